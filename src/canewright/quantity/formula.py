@@ -1,0 +1,195 @@
+"""A formula: a named calculation declared once with units, plausible ranges, source, caveat and a worked example.
+
+A declared formula is still an ordinary function. Called with floats or arrays it checks its ranges; called with
+symbols it builds the model; called with dimensions it checks units; called with words it prints itself.
+"""
+
+from __future__ import annotations
+
+import contextlib
+import contextvars
+import inspect
+from collections.abc import Callable, Iterator, Mapping
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+
+from canewright.quantity.maths import Num
+from canewright.quantity.readings import Dimensional, UnitMismatch, Word
+from canewright.quantity.units import Constant, unit
+
+
+class OutOfRange(ValueError):
+    """A formula was given a value outside the range for which its source holds."""
+
+
+@dataclass(frozen=True)
+class Argument:
+    """One argument or the result of a formula: unit, meaning, trade symbol, kind and range of validity.
+
+    ``kind`` keeps apart quantities that share a unit but must not be mixed, such as apparent and true purity.
+    """
+
+    unit: str
+    says: str
+    low: float = -np.inf
+    high: float = np.inf
+    symbol: str = ""
+    kind: str = ""
+
+
+def argument(
+    unit_symbol: str,
+    says: str,
+    low: float = -np.inf,
+    high: float = np.inf,
+    *,
+    symbol: str = "",
+    kind: str = "",
+) -> Argument:
+    """Declare an argument or a result; an unknown unit is refused at once."""
+    unit(unit_symbol)
+    return Argument(unit_symbol, says, low, high, symbol, kind)
+
+
+@dataclass(frozen=True)
+class RangeBreach:
+    """An argument that lay outside a formula's range in a solved state."""
+
+    formula: str
+    argument: str
+    value: float
+    low: float
+    high: float
+    unit: str
+
+    def __str__(self) -> str:
+        """One sentence naming formula, argument, value and limits."""
+        return (
+            f"{self.formula}: {self.argument} is {self.value:.6g} {self.unit}, "
+            f"outside {self.low:g} to {self.high:g} {self.unit}"
+        )
+
+
+_notes: contextvars.ContextVar[list[RangeBreach] | None] = contextvars.ContextVar("range_breaches", default=None)
+
+
+@contextlib.contextmanager
+def noting_breaches() -> Iterator[list[RangeBreach]]:
+    """Collect range breaches instead of raising, while a state is computed or examined."""
+    breaches: list[RangeBreach] = []
+    token = _notes.set(breaches)
+    try:
+        yield breaches
+    finally:
+        _notes.reset(token)
+
+
+@dataclass(frozen=True)
+class Formula:
+    """A declared calculation. ``example`` maps argument names to values and ``gives`` is the expected result."""
+
+    name: str
+    says: str
+    arguments: Mapping[str, Argument]
+    result: Argument
+    equation: str
+    source: str
+    status: str
+    caveat: str
+    example: Mapping[str, float]
+    gives: float
+    function: Callable[..., Num]
+    module: str
+
+    def __call__(self, *given: Num, **named: Num) -> Num:
+        """Evaluate on floats, arrays, symbols, dimensions or words.
+
+        Raises OutOfRange for floats or arrays outside the declared ranges, unless breaches are being noted;
+        UnitMismatch for dimensions that do not fit the signature.
+        """
+        values = (*given, *(named[k] for k in list(self.arguments)[len(given) :] if k in named))
+        if any(isinstance(v, Dimensional) for v in values):
+            return self._on_dimensions(values)
+        if any(isinstance(v, Word) for v in values):
+            return Word(f"{self.name}({', '.join(_printed(v) for v in values)})")
+        self._check_ranges(values)
+        return self.function(*values)
+
+    def _on_dimensions(self, values: tuple[Num, ...]) -> Dimensional:
+        for (name, declared), value in zip(self.arguments.items(), values, strict=False):
+            wanted = unit(declared.unit)
+            if isinstance(value, (Dimensional, Constant)) and not (
+                wanted.same_measure(value.unit) and wanted.is_point == value.unit.is_point
+            ):
+                raise UnitMismatch(f"{self.name}: {name} must be in {declared.unit}, not {value.unit.symbol}")
+        return Dimensional(self.result.unit)
+
+    def _check_ranges(self, values: tuple[Num, ...]) -> None:
+        for (name, declared), value in zip(self.arguments.items(), values, strict=False):
+            if not isinstance(value, (int, float, np.ndarray)):
+                continue
+            bad = _worst(value, declared.low, declared.high)
+            if bad is None:
+                continue
+            breach = RangeBreach(self.name, name, bad, declared.low, declared.high, declared.unit)
+            notes = _notes.get()
+            if notes is None:
+                raise OutOfRange(str(breach))
+            notes.append(breach)
+
+
+def _worst(value: Any, low: float, high: float) -> float | None:
+    flat = np.atleast_1d(np.asarray(value, dtype=float))
+    outside = ~((flat >= low) & (flat <= high))
+    return float(flat[outside][0]) if outside.any() else None
+
+
+def _printed(value: Num) -> str:
+    return value.text if isinstance(value, Word) else f"{float(value):.12g}"
+
+
+CATALOGUE: dict[str, Formula] = {}
+"""Every declared formula by name."""
+
+
+def formula(
+    *,
+    result: Argument,
+    equation: str,
+    source: str,
+    status: str,
+    example: tuple[float, ...],
+    gives: float,
+    caveat: str = "",
+    **arguments: Argument,
+) -> Callable[[Callable[..., Num]], Formula]:
+    """Declare a function as a formula.
+
+    ``status`` is ``read`` (source seen), ``from memory``, ``derived`` (follows from a balance or definition) or
+    ``own fit``. ``example`` gives the arguments in order and ``gives`` the value they must produce.
+
+    Raises ValueError when the declaration and the function disagree or the name is taken.
+    """
+
+    def declare(function: Callable[..., Num]) -> Formula:
+        name = function.__name__
+        signature = list(inspect.signature(function).parameters)
+        if signature != list(arguments):
+            raise ValueError(f"formula {name}: arguments {signature} but declared {list(arguments)}")
+        if name in CATALOGUE and CATALOGUE[name].module != function.__module__:
+            raise ValueError(f"formula {name} is declared twice")
+        if status not in {"read", "from memory", "derived", "own fit"}:
+            raise ValueError(f"formula {name}: status '{status}' is not one of read, from memory, derived, own fit")
+        says = inspect.getdoc(function) or ""
+        if not says or not source or not equation:
+            raise ValueError(f"formula {name}: needs a docstring, an equation and a source")
+        made = Formula(
+            name, says, dict(arguments), result, equation, source, status, caveat,
+            dict(zip(signature, example, strict=True)), gives, function, function.__module__,
+        )  # fmt: skip
+        CATALOGUE[name] = made
+        return made
+
+    return declare
