@@ -1,0 +1,1 @@
+"""The day: readings, figures, the reconciled balance, periods and the day sheet."""

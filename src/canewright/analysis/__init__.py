@@ -1,0 +1,1 @@
+"""Laboratory and factory-control formulas: from what was read to what it means."""

@@ -1,0 +1,1 @@
+"""Cane as delivered: consignments, growers and payment."""

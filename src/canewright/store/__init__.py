@@ -1,0 +1,1 @@
+"""What is kept: readings, closed days, history; the only part that knows a database."""

@@ -1,0 +1,1 @@
+"""Pages, rendered on the server; they show what accounts knows and compute nothing."""
