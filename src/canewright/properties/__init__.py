@@ -1,0 +1,8 @@
+"""Properties of matter in the mill and refinery: water and steam, sucrose liquors, crystal, air, bagasse.
+
+Importing the package declares every property formula in the catalogue.
+"""
+
+from canewright.properties import air, bagasse, boiling, kinetics, steam, sucrose, thermal
+
+__all__ = ["air", "bagasse", "boiling", "kinetics", "steam", "sucrose", "thermal"]

@@ -1,0 +1,163 @@
+"""Heat in liquor, crystal, fibre and mud, on one scale: liquid water at 0 °C has none.
+
+The liquor law is linear in the masses of water, sucrose and non-sucrose, so blending at one temperature conserves heat
+exactly and an idle stream has none. The crystal differs from dissolved sucrose by the heat of crystallisation.
+"""
+
+from __future__ import annotations
+
+from canewright.quantity import Argument, Num, argument, formula
+
+WATER_HEAT = 4.1868
+"""Specific heat of water in the liquor law, kJ/(kg·K)."""
+DISSOLVED_HEAT = -2.97
+"""What a unit of dissolved matter adds to the specific heat."""
+SUCROSE_HEAT = 0.46
+"""What sucrose adds above other dissolved matter."""
+WARMING = 0.00375
+"""Half the rise of the specific heat of dissolved matter with temperature, kJ/(kg·K²)."""
+
+LIQUOR_SOURCE = "Bubnik, Kadlec, Urban and Bruhns (1995), Sugar Technologists Manual: c = 4.1868 − 0.0297 B + 4.6e-5 B P + "
+LIQUOR_SOURCE += "7.5e-5 B t"
+
+
+def _flow(says: str) -> Argument:
+    return argument("t/h", says, 0.0, 5000.0)
+
+
+def _temperature(high: float = 130.0) -> Argument:
+    return argument("°C", "temperature", 0.0, high, symbol="t")
+
+
+def _released(t: Num) -> Num:
+    return 15.8 + 0.541 * (t - 25.0) + 0.0016 * (t * t - 625.0)
+
+
+@formula(
+    result=argument("MJ/h", "enthalpy carried by the liquor", symbol="H"),
+    water=_flow("water"),
+    sucrose=_flow("dissolved sucrose"),
+    non_sucrose=_flow("dissolved non-sucrose"),
+    temperature=_temperature(),
+    equation="H = t (4.1868 (W + S + N) − 2.97 (S + N) + 0.46 S) + 0.00375 (S + N) t²",
+    source=LIQUOR_SOURCE + ", integrated from 0 °C",
+    status="from memory",
+    example=(35.0, 55.25, 9.75, 60.0),
+    gives=15940.0,
+    caveat="Heat of dilution is neglected; water alone is 0.1 % below IAPWS at 100 °C.",
+)
+def liquor_enthalpy_flow(water: Num, sucrose: Num, non_sucrose: Num, temperature: Num) -> Num:
+    """Enthalpy flow of juice, syrup, liquor or molasses; reference liquid water at 0 °C."""
+    dissolved = sucrose + non_sucrose
+    heat = WATER_HEAT * (water + dissolved) + DISSOLVED_HEAT * dissolved + SUCROSE_HEAT * sucrose
+    return temperature * (heat + WARMING * dissolved * temperature)
+
+
+@formula(
+    result=argument("kJ/kg/K", "specific heat of the liquor", symbol="c"),
+    dry_substance=argument("% m/m", "dry substance", 0.0, 100.0, symbol="B", kind="true"),
+    purity=argument("%", "purity", 0.0, 100.0, symbol="P", kind="true"),
+    temperature=_temperature(),
+    equation="c = 4.1868 − 0.0297 B + 4.6e-5 B P + 7.5e-5 B t",
+    source=LIQUOR_SOURCE,
+    status="from memory",
+    example=(65.0, 85.0, 60.0),
+    gives=2.80295,
+)
+def liquor_specific_heat(dry_substance: Num, purity: Num, temperature: Num) -> Num:
+    """Specific heat of juice, syrup, liquor or molasses at a temperature."""
+    return WATER_HEAT + dry_substance * (-0.0297 + 4.6e-5 * purity + 7.5e-5 * temperature)
+
+
+@formula(
+    result=argument("kJ/kg", "heat released", symbol="Δh_c"),
+    temperature=_temperature(),
+    equation="Δh_c = 15.8 + 0.541 (t − 25) + 0.0016 (t² − 625)",
+    source="heat of solution of sucrose about 5.4 kJ/mol at 25 °C (second hand); its change with temperature follows from "
+    "the specific heats of dissolved and crystal sucrose",
+    status="derived",
+    example=(60.0,),
+    gives=39.495,
+    caveat="The anchor at 25 °C is weak; the sum is small beside the heat of evaporation.",
+)
+def heat_of_crystallisation(temperature: Num) -> Num:
+    """Heat released when a kilogram of dissolved sucrose crystallises."""
+    return _released(temperature)
+
+
+@formula(
+    result=argument("kJ/kg", "enthalpy of crystal sucrose", symbol="h_c"),
+    temperature=_temperature(),
+    equation="h_c = 1.6768 t + 0.00375 t² − Δh_c(t)",
+    source="partial enthalpy of sucrose in the liquor law less the heat of crystallisation; slope as the crystal specific "
+    "heat 1.1355 + 0.0043 t in Mohos (2010), Confectionery and Chocolate Engineering, appendix 2",
+    status="derived",
+    example=(60.0,),
+    gives=74.613,
+)
+def crystal_enthalpy(temperature: Num) -> Num:
+    """Enthalpy of crystal sucrose on the scale of the liquors, so that crystallising conserves heat."""
+    dissolved = WATER_HEAT + DISSOLVED_HEAT + SUCROSE_HEAT
+    return temperature * (dissolved + WARMING * temperature) - _released(temperature)
+
+
+@formula(
+    result=argument("kJ/kg", "enthalpy of dry fibre", symbol="h_f"),
+    temperature=_temperature(),
+    equation="h_f = 1.34 t",
+    source="specific heat of dry plant fibre 1.3 to 1.4 kJ/(kg·K) (common practice, no source)",
+    status="from memory",
+    example=(60.0,),
+    gives=80.4,
+    caveat="Good to about 10 %.",
+)
+def fibre_enthalpy(temperature: Num) -> Num:
+    """Enthalpy of dry cane fibre from 0 °C."""
+    return 1.34 * temperature
+
+
+@formula(
+    result=argument("kJ/kg", "enthalpy of suspended mineral solids", symbol="h_m"),
+    temperature=_temperature(),
+    equation="h_m = 0.9 t",
+    source="specific heat of soil, lime salts and filter aid 0.8 to 1.0 kJ/(kg·K) (common practice, no source)",
+    status="from memory",
+    example=(60.0,),
+    gives=54.0,
+    caveat="Good to about 10 %.",
+)
+def suspended_solids_enthalpy(temperature: Num) -> Num:
+    """Enthalpy of soil, lime precipitate and mud solids from 0 °C, dry."""
+    return 0.9 * temperature
+
+
+@formula(
+    result=argument("kJ/kg/K", "specific heat of the sugar solution", symbol="c"),
+    dry_substance=argument("% m/m", "dry substance", 0.0, 100.0, symbol="x", kind="true"),
+    equation="c = 4.19 − 2.35 w, w = x/100",
+    source="Geankoplis, Transport Processes and Unit Operations, example 8.5-1 (sugar evaporator)",
+    status="read",
+    example=(10.0,),
+    gives=3.955,
+    caveat="For reproducing textbook cases; parts by up to 15 % from the liquor law at syrup strength.",
+)
+def textbook_specific_heat(dry_substance: Num) -> Num:
+    """Specific heat of a sugar solution, textbook form."""
+    return 4.19 - 0.0235 * dry_substance
+
+
+@formula(
+    result=argument("W/m/K", "thermal conductivity", symbol="λ"),
+    dry_substance=argument("% m/m", "dry substance", 0.0, 80.0, symbol="B", kind="true"),
+    temperature=_temperature(),
+    equation="λ = 1e-3 (326.8 + 1.0412 t − 0.00337 t²) (0.796 + 0.009346 (100 − B))",
+    source="Riedel (1949), Chem. Ing. Tech. 21, 340",
+    status="from memory",
+    example=(65.0, 60.0),
+    gives=0.4236,
+    caveat="Claimed for 0 to 80 °C and 0 to 60 %; 1.5 % above IAPWS for water at 100 °C.",
+)
+def liquor_conductivity(dry_substance: Num, temperature: Num) -> Num:
+    """Thermal conductivity of juice and syrup."""
+    warm = 326.8 + temperature * (1.0412 - 0.00337 * temperature)
+    return 1e-3 * warm * (0.796 + 0.009346 * (100.0 - dry_substance))
