@@ -3,7 +3,10 @@
 from __future__ import annotations
 
 import ast
+import os
 import re
+import shutil
+import socket
 import subprocess
 import sys
 import tomllib
@@ -39,16 +42,13 @@ def shown(path: Path) -> str:
 
 
 def own_files() -> list[Path]:
-    """Every text file that git keeps or would keep."""
-    listed = subprocess.run(
-        ["git", "ls-files", "-z", "--cached", "--others", "--exclude-standard"],
-        cwd=ROOT,
-        check=True,
-        capture_output=True,
-        text=True,
-    ).stdout
-    paths = (ROOT / name for name in listed.split("\0") if name)
-    return [path for path in paths if path.is_file() and path.suffix in TEXT]
+    """Every text file of the project, without the folders that .gitignore leaves out."""
+    ignored = {line.rstrip("/") for line in (ROOT / ".gitignore").read_text(encoding="utf-8").split() if "/" in line}
+    found: list[Path] = []
+    for folder, inner, names in os.walk(ROOT):
+        inner[:] = [name for name in inner if name not in ignored | {".git"}]
+        found.extend(Path(folder, name) for name in names if Path(name).suffix in TEXT)
+    return sorted(found)
 
 
 def functions(tree: ast.AST) -> Iterator[Function]:
@@ -136,6 +136,12 @@ def test_nothing_unwanted_is_written(rule: re.Pattern[str], folders: tuple[str, 
         if (match := rule.search(line))
     ]
     assert found == []
+
+
+def test_the_search_sees_code_scripts_and_documents_but_no_environment() -> None:
+    seen = {shown(path) for path in own_files()}
+    assert {"start", ".ci/run", "README.md", "tests/test_project.py", "src/canewright/__init__.py"} <= seen
+    assert not [name for name in seen if name.startswith((".venv/", ".git/", "demo-business/"))]
 
 
 @pytest.mark.parametrize(
@@ -248,8 +254,6 @@ def test_a_full_disk_is_told_in_one_line() -> None:
 
 
 def test_a_taken_port_is_passed_over() -> None:
-    import socket
-
     with socket.socket() as taken:
         taken.bind(("127.0.0.1", 0))
         taken.listen()
@@ -267,3 +271,64 @@ def test_the_first_words_of_the_readme_are_the_job_then_two_commands() -> None:
     assert not opening.startswith("#")
     for word in ("chief chemist", "morning", "reconcile"):
         assert word in opening
+
+
+CONTRACT_BREAKS = [
+    ("quantity", "import canewright.plant", "dependencies point downward"),
+    ("analysis", "import canewright.engine", "dependencies point downward"),
+    ("engine", "import canewright.properties", "the engine knows nothing of sugar"),
+    ("plant", "import canewright.store", "the plant and the formulas know nothing of databases"),
+    ("web", "import canewright.engine", "pages compute nothing"),
+    ("plant", "import casadi", "only the engine imports CasADi"),
+    ("accounts", "def late() -> None:\n    import sqlite3", "only the store imports the database library"),
+    ("accounts", "import sqlalchemy", "only the store imports the database library"),
+    ("accounts", "import jinja2", "only the web imports the web framework"),
+    ("plant/stations/one.py", "import canewright.plant.stations.two", "stations meet through streams"),
+    ("elsewhere.py", "", "dependencies point downward"),
+]
+
+
+def _contracts(folder: Path) -> str:
+    """What the import contracts say of the package in this folder."""
+    done = subprocess.run(
+        [str(Path(sys.executable).parent / "lint-imports"), "--no-cache"],
+        check=False,
+        capture_output=True,
+        text=True,
+        cwd=folder,
+        env={"PYTHONPATH": str(folder / "src"), "PATH": "/usr/bin:/bin", "COLUMNS": "200"},
+    )
+    return done.stdout + done.stderr
+
+
+def _skeleton(folder: Path) -> Path:
+    """A package with the parts of this one, all empty, under the same contracts."""
+    shutil.copy(ROOT / "pyproject.toml", folder)
+    package = folder / "src" / "canewright"
+    parts = ("quantity", "properties", "store", "analysis", "engine", "plant", "cane", "accounts", "web")
+    for part in (*parts, "plant/stations"):
+        (package / part).mkdir(parents=True)
+        (package / part / "__init__.py").touch()
+    for module in ("__init__", "plant/stations/one", "plant/stations/two"):
+        (package / f"{module}.py").touch()
+    return package
+
+
+def test_a_house_in_order_keeps_every_contract(tmp_path: Path) -> None:
+    package = _skeleton(tmp_path)
+    (package / "engine" / "__init__.py").write_text("import casadi\n", encoding="utf-8")
+    (package / "store" / "__init__.py").write_text("import sqlalchemy, alembic, sqlite3\n", encoding="utf-8")
+    (package / "web" / "__init__.py").write_text("import starlette, jinja2, uvicorn\n", encoding="utf-8")
+    (package / "cli.py").write_text("import canewright.web, canewright.accounts\n", encoding="utf-8")
+    said = _contracts(tmp_path)
+    assert " 0 broken" in said, said
+    assert "BROKEN" not in said
+
+
+@pytest.mark.parametrize(("part", "line", "contract"), CONTRACT_BREAKS)
+def test_an_import_against_the_house_is_refused(tmp_path: Path, part: str, line: str, contract: str) -> None:
+    package = _skeleton(tmp_path)
+    place = package / part if part.endswith(".py") else package / part / "__init__.py"
+    place.write_text(f"{line}\n", encoding="utf-8")
+    said = _contracts(tmp_path)
+    assert any(row.startswith(contract) and "BROKEN" in row for row in said.splitlines()), said

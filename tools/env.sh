@@ -91,7 +91,10 @@ ensure_env() {
   find_python
   run_stamp="$(stamp_of requirements.lock)"
   dev_stamp="$(stamp_of requirements-dev.lock)"
-  # An environment of the dev lock serves a run only while the run lock it was made beside still stands.
+  # Libraries of an older lock must not linger, so a changed lock gives a new environment.
+  if [ "$1" = dev ] && [ -f "$VENV/stamp-dev" ] && ! has_stamp stamp-dev "$dev_stamp"; then
+    rm -f "$VENV/stamp-run"
+  fi
   if ! has_stamp stamp-run "$run_stamp"; then
     require_venv_module
     require_disk 1500
