@@ -16,10 +16,11 @@ is_python_311() {
   "$1" -c 'import sys; sys.exit(sys.version_info[:2] != (3, 11))' >/dev/null 2>&1
 }
 
-# Sets PYTHON to a Python 3.11, preferring the plainly named one.
+# Sets PYTHON to a Python 3.11: the one that CANEWRIGHT_PYTHON names, else the first found.
 find_python() {
-  local each
-  for each in "${CANEWRIGHT_PYTHON:-python3.11}" python3.11 python3 python; do
+  local each candidates=(python3.11 python3 python)
+  [ -z "${CANEWRIGHT_PYTHON:-}" ] || candidates=("$CANEWRIGHT_PYTHON")
+  for each in "${candidates[@]}"; do
     if command -v "$each" >/dev/null 2>&1 && is_python_311 "$each"; then
       PYTHON="$(command -v "$each")"
       return
