@@ -1,0 +1,283 @@
+"""The store: the one door to what a business has recorded."""
+
+from __future__ import annotations
+
+import contextlib
+import datetime as dt
+from collections.abc import Callable, Iterator, Mapping, Sequence
+from pathlib import Path
+from typing import Any, Self
+
+from sqlalchemy import Connection, Engine
+from sqlalchemy.exc import DBAPIError, IntegrityError
+
+from canewright.store import days, dialect, imports, migrate, readings
+from canewright.store.errors import BadEntry, ConflictingReading, NotABusiness, StoreBusy, StoreFailed
+from canewright.store.records import (
+    Batch,
+    ClosedDay,
+    Condition,
+    Consignment,
+    ImportedFile,
+    NewConsignment,
+    NewReading,
+    PlantVersion,
+    Quality,
+    Reading,
+)
+
+FILE = "business.db"
+"""The one file of a business, inside its folder."""
+
+
+class Store:
+    """The records of one business. Everything stored stays; every writing act is one transaction, whole or not at all.
+
+    ``now`` gives the present moment with a time zone; the store reads no clock of its own.
+    Every act raises a StoreError with a plain sentence when it is refused, and then nothing was stored.
+    """
+
+    def __init__(self, engine: Engine, now: Callable[[], dt.datetime]) -> None:
+        """Records behind an engine whose tables are up to date; use ``open`` or ``create``."""
+        self._engine = engine
+        self._writer = dialect.writer(engine)
+        self._now = now
+        self._failure: str | None = None
+
+    @classmethod
+    def open(cls, folder: Path | str, *, now: Callable[[], dt.datetime]) -> Self:
+        """Open the business of a folder; made when absent, brought up to date when older.
+
+        Raises NotABusiness when the file is not ours, is damaged, newer, or may not be written.
+        """
+        file = Path(folder) / FILE
+        try:
+            file.parent.mkdir(parents=True, exist_ok=True)
+            engine = dialect.connect_sqlite(file)
+            migrate.bring_up_to_date(engine)
+        except (OSError, DBAPIError) as problem:
+            if dialect.is_busy(problem):
+                raise StoreBusy(f"{file} is in use by another program; close that, or try again.") from problem
+            cause = problem.orig if isinstance(problem, DBAPIError) else problem
+            raise NotABusiness(
+                f"{file} cannot be opened: {cause}. Check that the folder may be written and that the file is whole; "
+                "if it is damaged, put back the newest backup."
+            ) from problem
+        return cls(engine, now)
+
+    @classmethod
+    def create(cls, folder: Path | str, *, now: Callable[[], dt.datetime]) -> Self:
+        """Make a new business in a folder. Raises NotABusiness when there is one already."""
+        if (Path(folder) / FILE).exists():
+            raise NotABusiness(f"{Path(folder) / FILE} exists already; open it, or choose another folder.")
+        return cls.open(folder, now=now)
+
+    def close(self) -> None:
+        """Let go of the file. The store must not be used afterwards."""
+        self._engine.dispose()
+
+    def __enter__(self) -> Self:
+        """Use in a ``with`` block."""
+        return self
+
+    def __exit__(self, *_: object) -> None:
+        """Let go of the file at the end of the block."""
+        self.close()
+
+    def _moment(self) -> dt.datetime:
+        moment = self._now()
+        if moment.tzinfo is None:
+            raise BadEntry("The clock gave a time without a zone; it must be UTC.")
+        return moment.astimezone(dt.UTC)
+
+    @contextlib.contextmanager
+    def _reading(self) -> Iterator[Connection]:
+        try:
+            with self._engine.connect() as connection:
+                yield connection
+        except DBAPIError as problem:
+            if dialect.is_busy(problem):
+                raise StoreBusy("The records are in use by another program; try again.") from problem
+            raise StoreFailed(f"The records cannot be read: {problem.orig}. Check the disk.") from problem
+
+    @contextlib.contextmanager
+    def _writing(self) -> Iterator[Connection]:
+        if self._failure is not None:
+            raise StoreFailed(self._failure)
+        try:
+            with self._writer.begin() as connection:
+                yield connection
+        except IntegrityError as problem:
+            raise ConflictingReading(f"The records refuse this: {problem.orig}. Nothing was stored.") from problem
+        except DBAPIError as problem:
+            if dialect.is_busy(problem):
+                raise StoreBusy(
+                    "Another program is writing to the records; nothing was stored. Try again."
+                ) from problem
+            self._failure = (
+                f"A write failed: {problem.orig}. It was not stored, and nothing more is accepted. Check the disk and "
+                "the free space, then open the business again and look at the last entries."
+            )
+            raise StoreFailed(self._failure) from problem
+
+    def add_reading(self, new: NewReading) -> Reading:
+        """Store one reading; on return it is on the disk. The same entry key sent again gives the stored reading back.
+
+        Raises DayClosed, ConflictingReading, EntryKeyReused.
+        """
+        with self._writing() as connection:
+            return readings.add(connection, new, self._moment())
+
+    def add_batch(
+        self,
+        day: dt.date,
+        by: str,
+        files: Sequence[ImportedFile],
+        new_readings: Sequence[NewReading] = (),
+        new_consignments: Sequence[NewConsignment] = (),
+    ) -> Batch:
+        """Store an import of a day, all or nothing.
+
+        Raises BadEntry, DayClosed, FileAlreadyImported, ConflictingReading, RepeatedTicket.
+        """
+        with self._writing() as connection:
+            return imports.add(connection, day, by, files, new_readings, new_consignments, self._moment())
+
+    def correct(
+        self,
+        reading_id: int,
+        value: float | None,
+        by: str,
+        reason: str,
+        *,
+        quality: Quality = "good",
+        entry_key: str | None = None,
+    ) -> Reading:
+        """Store a newer reading in place of one that stands; ``value`` None with quality missing withdraws it.
+
+        Raises UnknownReading, AlreadyCorrected, ReasonMissing, DayClosed, BadEntry, EntryKeyReused.
+        """
+        with self._writing() as connection:
+            return readings.correct(connection, reading_id, value, quality, by, reason, entry_key, self._moment())
+
+    def readings(self, day: dt.date) -> tuple[Reading, ...]:
+        """The readings of a day that stand, in order of time."""
+        with self._reading() as connection:
+            return readings.current(connection, day)
+
+    def former_readings(self, day: dt.date) -> tuple[Reading, ...]:
+        """The readings of a day that were corrected since, in order of time."""
+        with self._reading() as connection:
+            return readings.former(connection, day)
+
+    def readings_of(self, place: str, quantity: str, first: dt.date, last: dt.date) -> tuple[Reading, ...]:
+        """The standing readings of one place and quantity from first to last day, both included."""
+        with self._reading() as connection:
+            return readings.of_place(connection, place, quantity, first, last)
+
+    def reading(self, reading_id: int) -> Reading:
+        """A reading by its number, standing or not. Raises UnknownReading."""
+        with self._reading() as connection:
+            return readings.one(connection, reading_id)
+
+    def history(self, reading_id: int) -> tuple[Reading, ...]:
+        """A reading with all it corrects and all that correct it, oldest first. Raises UnknownReading."""
+        with self._reading() as connection:
+            return readings.history(connection, reading_id)
+
+    def consignments(self, day: dt.date) -> tuple[Consignment, ...]:
+        """The consignments of a day that stand, in order of tipping."""
+        with self._reading() as connection:
+            return imports.consignments(connection, day)
+
+    def consignment_history(self, consignment_id: int) -> tuple[Consignment, ...]:
+        """A consignment with all it corrects and all that correct it, oldest first. Raises UnknownConsignment."""
+        with self._reading() as connection:
+            return imports.consignment_history(connection, consignment_id)
+
+    def correct_consignment(
+        self,
+        consignment_id: int,
+        by: str,
+        reason: str,
+        *,
+        grower: str | None = None,
+        block: str | None = None,
+        fibre_class: str | None = None,
+    ) -> Consignment:
+        """Store a consignment in place of one that stands; what is not given stays as it was.
+
+        Raises UnknownConsignment, AlreadyCorrected, ReasonMissing, DayClosed, BadEntry.
+        """
+        given = {"grower": grower, "block": block, "fibre_class": fibre_class}
+        changes = {name: text for name, text in given.items() if text is not None}
+        with self._writing() as connection:
+            return imports.correct_consignment(connection, consignment_id, by, reason, changes, self._moment())
+
+    def batches(self, day: dt.date) -> tuple[Batch, ...]:
+        """The imports of a day, oldest first."""
+        with self._reading() as connection:
+            return imports.of_day(connection, day)
+
+    def close_day(
+        self,
+        day: dt.date,
+        by: str,
+        plant_text: str,
+        figures: Mapping[str, Any],
+        state: Mapping[str, Any],
+        readings_used: Sequence[int],
+        *,
+        reason: str | None = None,
+    ) -> ClosedDay:
+        """Store a closing of the day as its next version. Figures and state are plain data that JSON can hold.
+
+        Raises DayClosed, UnknownReading, ReadingsChanged, BadEntry.
+        """
+        closing = days.Closing(day, by, plant_text, figures, state, readings_used, reason)
+        with self._writing() as connection:
+            return days.close(connection, closing, self._moment())
+
+    def reopen_day(self, day: dt.date, by: str, reason: str) -> ClosedDay:
+        """Open a closed day again; its closing stays readable and is given back, marked as reopened.
+
+        Raises NothingToReopen, ReasonMissing, BadEntry.
+        """
+        with self._writing() as connection:
+            return days.reopen(connection, day, by, reason, self._moment())
+
+    def is_closed(self, day: dt.date) -> bool:
+        """Whether a closing of the day stands."""
+        with self._reading() as connection:
+            return days.is_closed(connection, day)
+
+    def closed(self, day: dt.date, version: int | None = None) -> ClosedDay | None:
+        """A closing of the day by version, or the newest, even if reopened since; None when there is none."""
+        with self._reading() as connection:
+            return days.closed(connection, day, version)
+
+    def closings(self, day: dt.date) -> tuple[ClosedDay, ...]:
+        """Every closing of a day, oldest first."""
+        with self._reading() as connection:
+            return days.versions(connection, day)
+
+    def closed_days(self, first: dt.date, last: dt.date) -> tuple[ClosedDay, ...]:
+        """The newest closing of each day from first to last, both included; ``reopened`` marks those that fell."""
+        with self._reading() as connection:
+            return days.closed_days(connection, first, last)
+
+    def days(self) -> tuple[dt.date, ...]:
+        """Every day of which anything is stored, in order."""
+        with self._reading() as connection:
+            return days.days(connection)
+
+    def plant_versions(self) -> tuple[PlantVersion, ...]:
+        """Every plant description a day was closed with, in order of first use."""
+        with self._reading() as connection:
+            return days.plant_versions(connection)
+
+    def condition(self) -> Condition:
+        """How the records are kept, and whether the file is whole (reads all of it)."""
+        with self._reading() as connection:
+            step = migrate.revision(connection) or "none"
+            return Condition(**dialect.condition(connection), revision=step, faults=dialect.faults(connection))

@@ -1,0 +1,140 @@
+"""The tables as the queries see them. The migrations make them; a test holds the two together."""
+
+from __future__ import annotations
+
+from sqlalchemy import (
+    JSON,
+    CheckConstraint,
+    Column,
+    Date,
+    Float,
+    ForeignKey,
+    Index,
+    Integer,
+    MetaData,
+    Table,
+    Text,
+    UniqueConstraint,
+)
+
+from canewright.store.dialect import UtcDateTime
+
+METADATA = MetaData()
+
+batch = Table(
+    "batch",
+    METADATA,
+    Column("id", Integer, primary_key=True),
+    Column("day", Date, nullable=False),
+    Column("entered_by", Text, nullable=False),
+    Column("entered_at", UtcDateTime, nullable=False),
+    Column("row_count", Integer, nullable=False),
+)
+
+batch_file = Table(
+    "batch_file",
+    METADATA,
+    Column("id", Integer, primary_key=True),
+    Column("batch_id", ForeignKey("batch.id"), nullable=False),
+    Column("day", Date, nullable=False),
+    Column("name", Text, nullable=False),
+    Column("sha256", Text, nullable=False),
+    Column("row_count", Integer, nullable=False),
+    UniqueConstraint("day", "sha256", name="one_import_of_a_file_a_day"),
+)
+
+reading = Table(
+    "reading",
+    METADATA,
+    Column("id", Integer, primary_key=True),
+    Column("day", Date, nullable=False),
+    Column("place", Text, nullable=False),
+    Column("quantity", Text, nullable=False),
+    Column("duplicate", Integer, nullable=False),
+    Column("value", Float),
+    Column("unit", Text, nullable=False),
+    Column("quality", Text, nullable=False),
+    Column("taken_at", UtcDateTime, nullable=False),
+    Column("taken_by", Text, nullable=False),
+    Column("entered_at", UtcDateTime, nullable=False),
+    Column("source", Text, nullable=False),
+    Column("batch_id", ForeignKey("batch.id")),
+    Column("supersedes", ForeignKey("reading.id"), unique=True),
+    Column("reason", Text),
+    Column("entry_key", Text, unique=True),
+    CheckConstraint("quality IN ('good', 'bad', 'missing', 'estimated')", name="known_quality"),
+    CheckConstraint("value IS NOT NULL OR quality IN ('missing', 'bad')", name="value_or_missing"),
+    CheckConstraint("(supersedes IS NULL) = (reason IS NULL)", name="correction_has_reason"),
+)
+reading_once = Index(
+    "reading_once",
+    reading.c.day,
+    reading.c.place,
+    reading.c.quantity,
+    reading.c.duplicate,
+    reading.c.taken_at,
+    unique=True,
+    sqlite_where=reading.c.supersedes.is_(None),
+    postgresql_where=reading.c.supersedes.is_(None),
+)
+Index("reading_of_place", reading.c.place, reading.c.quantity, reading.c.taken_at)
+
+consignment = Table(
+    "consignment",
+    METADATA,
+    Column("id", Integer, primary_key=True),
+    Column("day", Date, nullable=False),
+    Column("ticket", Text, nullable=False),
+    Column("grower", Text, nullable=False),
+    Column("block", Text, nullable=False),
+    Column("fibre_class", Text, nullable=False),
+    Column("tip_at", UtcDateTime, nullable=False),
+    Column("entered_by", Text, nullable=False),
+    Column("entered_at", UtcDateTime, nullable=False),
+    Column("source", Text, nullable=False),
+    Column("batch_id", ForeignKey("batch.id")),
+    Column("supersedes", ForeignKey("consignment.id"), unique=True),
+    Column("reason", Text),
+    CheckConstraint("(supersedes IS NULL) = (reason IS NULL)", name="correction_has_reason"),
+)
+Index(
+    "consignment_once",
+    consignment.c.day,
+    consignment.c.ticket,
+    unique=True,
+    sqlite_where=consignment.c.supersedes.is_(None),
+    postgresql_where=consignment.c.supersedes.is_(None),
+)
+Index("consignment_by_ticket", consignment.c.ticket)
+
+plant_version = Table(
+    "plant_version",
+    METADATA,
+    Column("sha256", Text, primary_key=True),
+    Column("text", Text, nullable=False),
+    Column("first_used", UtcDateTime, nullable=False),
+)
+
+closed_day = Table(
+    "closed_day",
+    METADATA,
+    Column("id", Integer, primary_key=True),
+    Column("day", Date, nullable=False),
+    Column("version", Integer, nullable=False),
+    Column("status", Text, nullable=False),
+    Column("entered_by", Text, nullable=False),
+    Column("entered_at", UtcDateTime, nullable=False),
+    Column("reason", Text),
+    Column("plant_sha256", ForeignKey("plant_version.sha256")),
+    Column("figures", JSON(none_as_null=True)),
+    Column("state", JSON(none_as_null=True)),
+    Column("readings_used", JSON(none_as_null=True)),
+    UniqueConstraint("day", "version", "status", name="one_closing_a_version"),
+    CheckConstraint("status IN ('closed', 'reopened')", name="known_status"),
+    CheckConstraint("status = 'closed' OR reason IS NOT NULL", name="reopening_has_reason"),
+    CheckConstraint(
+        "status = 'reopened' OR (plant_sha256 IS NOT NULL AND figures IS NOT NULL "
+        "AND state IS NOT NULL AND readings_used IS NOT NULL)",
+        name="closing_is_whole",
+    ),
+)
