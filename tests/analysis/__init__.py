@@ -1,0 +1,1 @@
+"""Checks of the laboratory and factory-control formulas."""
