@@ -100,14 +100,14 @@ def humidity_at(temperature: Num, relative_humidity: Num, pressure: Num) -> Num:
 
 @formula(
     result=argument("°C", "dew point", symbol="t_d"),
-    humidity=_ratio(0.005),
+    humidity=_ratio(0.0052),
     pressure=_air_pressure(),
     equation="t_d = t_s(W p / (0.621945 + W))",
     source=SOURCE + "; saturation from IAPWS R7-97(2012), equation 31",
     status="derived",
     example=(0.0213603998, 95.461),
     gives=25.0,
-    caveat="Above 0.005 kg/kg only, that is for dew points above freezing.",
+    caveat="Above 0.0052 kg/kg only, that is for dew points above freezing.",
 )
 def dew_point(humidity: Num, pressure: Num) -> Num:
     """Temperature at which cooled air begins to shed water."""

@@ -8,8 +8,8 @@ from __future__ import annotations
 from canewright.quantity import Argument, Num, argument, formula
 
 SOURCE = (
-    "South African Sugar Technologists' Association, Laboratory Manual, method 2.3, after Don, Mellet, Ravno and Bodger "
-    "(1977), Proc. S. Afr. Sug. Technol. Ass.; coefficients quoted at second hand"
+    "South African Sugar Technologists' Association, Laboratory Manual, method 2.3, after Don, Mellet, Ravno and "
+    "Bodger (1977), Proc. S. Afr. Sug. Technol. Ass.; coefficients quoted at second hand"
 )
 
 
@@ -43,8 +43,8 @@ def gross_calorific_value(moisture: Num, ash: Num, brix: Num) -> Num:
     status="from memory",
     example=(50.0, 2.0, 2.0),
     gives=7451.02,
-    caveat="The ash coefficient 182.60 follows from the gross formula; its hydrogen basis (5.97 %) is 0.2 % of the dry value "
-    "away from the 5.91 % of the 1977 paper.",
+    caveat="The ash coefficient 182.60 follows from the gross formula; its hydrogen basis (5.97 %) is 0.2 % of the "
+    "dry value away from the 5.91 % of the 1977 paper.",
 )
 def net_calorific_value(moisture: Num, ash: Num, brix: Num) -> Num:
     """Heat of combustion of bagasse as fired with all water leaving as vapour."""

@@ -1,7 +1,8 @@
 """How much hotter than water a liquor boils, from its composition and from its depth.
 
-The default is the water activity of the liquor (sound for dilute juice, and purity enters by itself); a handbook formula
-and a textbook formula stand beside it for comparison. Temperatures are what boiling liquor scalds with: local rules apply.
+The default is the water activity of the liquor (sound for dilute juice, and purity enters by itself); a handbook
+formula and a textbook formula stand beside it for comparison. Boiling liquor scalds: guards, lagging and clothing follow
+site procedure and local rules.
 """
 
 from __future__ import annotations
@@ -23,7 +24,7 @@ GRAVITY = 9.80665
 
 NORRISH = (
     "Norrish (1966), J. Food Technol. 1, 25, form as in Baez et al. (2010), Food Bioprocess Technol. 3, 87-92; "
-    "constants from memory; other non-sucrose as an ideal solute of 120 g/mol"
+    "constants and the square-root rule for mixtures from memory; other non-sucrose as an ideal solute of 120 g/mol"
 )
 
 
@@ -55,7 +56,7 @@ def _boils_at(kilopascal: Num) -> Num:
     status="from memory",
     example=(32.1, 67.9, 0.0, 0.0),
     gives=0.8433,
-    caveat="Checked on freezing points of sucrose to 42 %: within 4 % of ln a_w. Syrup and massecuite were not checked.",
+    caveat="Checked on freezing points of sucrose to 42 %: within 4 % of ln a_w. Not checked for syrup and massecuite.",
 )
 def water_activity(water: Num, sucrose: Num, reducing_sugars: Num, non_sugars: Num) -> Num:
     """Vapour pressure of a liquor over that of water; depends on the proportions of the four flows only."""
@@ -74,7 +75,8 @@ def water_activity(water: Num, sucrose: Num, reducing_sugars: Num, non_sugars: N
     status="from memory",
     example=(35.0, 65.0, 0.0, 0.0, 101.41798),
     gives=104.10,
-    caveat="Between 60 and 80 % dry substance the published formulas part by about 12 % of the elevation.",
+    caveat="Between 60 and 80 % dry substance the published formulas part by about 12 % of the elevation. Not for "
+    "liquors with less than 5 % water, where the vapour pressure leaves the range of the steam equations.",
 )
 def boiling_temperature(water: Num, sucrose: Num, reducing_sugars: Num, non_sugars: Num, pressure: Num) -> Num:
     """Temperature at which a liquor boils at its surface under an absolute pressure."""
@@ -106,7 +108,7 @@ def boiling_point_elevation_handbook(dry_substance: Num, temperature: Num) -> Nu
     dry_substance=argument("% m/m", "dry substance", 0.0, 85.0, symbol="x", kind="true"),
     equation="Δt = 1.78 w + 6.22 w², w = x/100",
     source="Geankoplis, Transport Processes and Unit Operations, example 8.5-1 (sugar evaporator)",
-    status="from memory",
+    status="read",
     example=(65.0,),
     gives=3.785,
     caveat="A textbook's form without pressure or purity; for reproducing textbook cases.",

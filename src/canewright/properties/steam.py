@@ -1,8 +1,8 @@
 """Water and steam in trade units: saturation, enthalpy, specific volume, entropy.
 
-All of it is IAPWS-IF97 (see ``if97``). The phase is the caller's choice: ``water_...`` is liquid, ``steam_...`` is vapour;
-nothing here switches phase. These figures serve balances, never the sizing or the safety of a boiler or a pressure
-vessel, for which the local pressure code and licensed practice govern.
+All of it is IAPWS-IF97 (see ``if97``). The phase is the caller's choice: ``water_...`` is liquid, ``steam_...`` is
+vapour; nothing here switches phase. These figures serve balances, never the sizing or the safety of a boiler or a
+pressure vessel, for which the local pressure code and licensed practice govern.
 """
 
 from __future__ import annotations

@@ -1,7 +1,7 @@
 """Sucrose in water: density, refractive index, viscosity, solubility; and the sucrose crystal.
 
-Dry substance is the mass of everything dissolved per mass of solution. For impure juice the pure-sucrose law is used with
-the dry substance in place of the sucrose, which is ordinary mill practice.
+Dry substance is the mass of everything dissolved per mass of solution. For impure juice the pure-sucrose law is used
+with the dry substance in place of the sucrose, which is ordinary mill practice.
 """
 
 from __future__ import annotations
@@ -77,8 +77,8 @@ def water_density(temperature: Num) -> Num:
     status="read",
     example=(30.0, 20.0),
     gives=1127.03,
-    caveat="Measured 0 to about 75 % and 0 to 80 °C; beyond that an extrapolation. Checked against tables only below 31 °C. "
-    "Impure final molasses is 1 to 2 % denser at the same dry substance (from memory).",
+    caveat="Measured 0 to about 75 % and 0 to 80 °C; beyond that an extrapolation. Checked against tables only below "
+    "31 °C. Impure final molasses is 1 to 2 % denser at the same dry substance (from memory).",
 )
 def sucrose_density(dry_substance: Num, temperature: Num) -> Num:
     """Density of a pure sucrose solution; for juice and syrup with their dry substance."""
@@ -108,8 +108,8 @@ def apparent_specific_gravity(dry_substance: Num) -> Num:
     status="own fit",
     example=(50.0,),
     gives=1.4201,
-    caveat="Largest difference from the table 5e-5, about 0.03 brix. The official SPS-3 coefficients were not available; "
-    "a refractometer calibrated to them may differ by as much.",
+    caveat="Largest difference from the table 5e-5, about 0.03 brix. The official SPS-3 coefficients were not "
+    "available; a refractometer calibrated to them may differ by as much.",
 )
 def refractive_index(dry_substance: Num) -> Num:
     """Refractive index at 20 °C of a pure sucrose solution, relative to air, sodium light."""
@@ -123,7 +123,7 @@ def refractive_index(dry_substance: Num) -> Num:
     source="inverse of the refractive index formula, itself fitted here to the CRC Handbook table",
     status="own fit",
     example=(1.3478,),
-    gives=40.0,
+    gives=9.97734,
     caveat="Inverts the formula to 1e-9 brix; the formula itself is good to about 0.03 brix.",
 )
 def brix_of_refractive_index(refractive_index: Num) -> Num:
@@ -147,7 +147,8 @@ def brix_of_refractive_index(refractive_index: Num) -> Num:
     status="own fit",
     example=(20.0, 30.0),
     gives=0.71,
-    caveat="Within 0.04 brix of the tables, which themselves part by up to 0.08 near 15 °C. Do not use beyond 10 to 32 °C.",
+    caveat="Within 0.04 brix of the tables, which themselves part by up to 0.08 near 15 °C. Do not use beyond 10 to "
+    "32 °C.",
 )
 def refractometer_correction(reading: Num, temperature: Num) -> Num:
     """What to add to a refractometer brix read away from 20 °C on a scale made for 20 °C."""

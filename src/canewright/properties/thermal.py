@@ -17,8 +17,7 @@ SUCROSE_HEAT = 0.46
 WARMING = 0.00375
 """Half the rise of the specific heat of dissolved matter with temperature, kJ/(kg·K²)."""
 
-LIQUOR_SOURCE = "Bubnik, Kadlec, Urban and Bruhns (1995), Sugar Technologists Manual: c = 4.1868 − 0.0297 B + 4.6e-5 B P + "
-LIQUOR_SOURCE += "7.5e-5 B t"
+LIQUOR_SOURCE = "Bubnik, Kadlec, Urban and Bruhns (1995), Sugar Technologists Manual, specific heat of sugar solutions"
 
 
 def _flow(says: str) -> Argument:
@@ -43,7 +42,7 @@ def _released(t: Num) -> Num:
     source=LIQUOR_SOURCE + ", integrated from 0 °C",
     status="from memory",
     example=(35.0, 55.25, 9.75, 60.0),
-    gives=15940.0,
+    gives=15940.2,
     caveat="Heat of dilution is neglected; water alone is 0.1 % below IAPWS at 100 °C.",
 )
 def liquor_enthalpy_flow(water: Num, sucrose: Num, non_sucrose: Num, temperature: Num) -> Num:
@@ -73,8 +72,8 @@ def liquor_specific_heat(dry_substance: Num, purity: Num, temperature: Num) -> N
     result=argument("kJ/kg", "heat released", symbol="Δh_c"),
     temperature=_temperature(),
     equation="Δh_c = 15.8 + 0.541 (t − 25) + 0.0016 (t² − 625)",
-    source="heat of solution of sucrose about 5.4 kJ/mol at 25 °C (second hand); its change with temperature follows from "
-    "the specific heats of dissolved and crystal sucrose",
+    source="heat of solution of sucrose about 5.4 kJ/mol at 25 °C (second hand); its change with temperature follows "
+    "from the specific heats of dissolved and crystal sucrose",
     status="derived",
     example=(60.0,),
     gives=39.495,
@@ -89,8 +88,8 @@ def heat_of_crystallisation(temperature: Num) -> Num:
     result=argument("kJ/kg", "enthalpy of crystal sucrose", symbol="h_c"),
     temperature=_temperature(),
     equation="h_c = 1.6768 t + 0.00375 t² − Δh_c(t)",
-    source="partial enthalpy of sucrose in the liquor law less the heat of crystallisation; slope as the crystal specific "
-    "heat 1.1355 + 0.0043 t in Mohos (2010), Confectionery and Chocolate Engineering, appendix 2",
+    source="partial enthalpy of sucrose in the liquor law less the heat of crystallisation; slope as the crystal "
+    "specific heat 1.1355 + 0.0043 t in Mohos (2010), Confectionery and Chocolate Engineering, appendix 2",
     status="derived",
     example=(60.0,),
     gives=74.613,
