@@ -1,4 +1,4 @@
-"""What every property formula must do: repeat its example, read numbers of all kinds alike, be smooth, hold its range."""
+"""Every property formula repeats its example, reads numbers of all kinds alike, is smooth and holds its range."""
 
 from __future__ import annotations
 
@@ -16,7 +16,8 @@ FORMULAS = [f for f in CATALOGUE.values() if f.module.startswith("canewright.pro
 NAMES = [f.name for f in FORMULAS]
 EXPECTED = {
     "saturation_pressure", "saturation_temperature", "water_enthalpy", "water_volume", "water_entropy",
-    "steam_enthalpy", "steam_volume", "steam_entropy", "saturated_water_enthalpy", "saturated_steam_enthalpy", "latent_heat",
+    "steam_enthalpy", "steam_volume", "steam_entropy", "saturated_water_enthalpy", "saturated_steam_enthalpy",
+    "latent_heat",
     "water_density", "sucrose_density", "apparent_specific_gravity", "refractive_index", "brix_of_refractive_index",
     "refractometer_correction", "viscosity", "solubility", "solubility_coefficient",
     "water_activity", "boiling_temperature", "boiling_point_elevation_handbook", "boiling_point_elevation_textbook",
@@ -44,7 +45,8 @@ def points(formula: Formula) -> np.ndarray:
     if formula.name in {"water_activity", "boiling_temperature"}:
         flows = [[size * part for part in liquor] for liquor in LIQUORS for size in (1e-3, 1.0, 50.0)]
         return np.array([flow + list(rest) for flow in flows for rest in itertools.product(*bounds[4:])])
-    inside = np.random.default_rng(20).uniform(*zip(*bounds, strict=True), size=(20, len(bounds)))
+    lows, highs = np.array(bounds, dtype=np.float64).T
+    inside = np.random.default_rng(20).uniform(lows, highs, (20, len(bounds)))
     return np.vstack([np.array(list(itertools.product(*bounds))), inside])
 
 

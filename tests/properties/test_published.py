@@ -202,5 +202,5 @@ def test_published_figure(row: Check) -> None:
 
 
 def test_clear_juice_loses_too_little_to_see() -> None:
-    """Van Hengel (1962), South African sugar technologists (read): below 0.1 % per hour laboratory control sees nothing."""
+    """Van Hengel (1962), South African sugar technologists (read): laboratory control cannot see 0.1 % per hour."""
     assert 100.0 * inversion_rate(100.0, 7.0, 15.0, 85.0) < 0.1 < 100.0 * inversion_rate(100.0, 6.0, 15.0, 85.0)

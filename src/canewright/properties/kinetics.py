@@ -22,8 +22,8 @@ from canewright.quantity.maths import exp, log
     status="from memory",
     example=(100.0, 7.0, 15.0, 85.0),
     gives=0.000276,
-    caveat="The pH is that at the temperature of the liquor, 0.6 to 1.0 lower hot than cooled: the cooled pH gives a rate "
-    "4 to 10 times too low. Alkaline destruction above pH 8 is not in it.",
+    caveat="The pH is that at the temperature of the liquor, 0.6 to 1.0 lower hot than cooled: the cooled pH gives a "
+    "rate 4 to 10 times too low. Alkaline destruction above pH 8 is not in it.",
 )
 def inversion_rate(temperature: Num, ph: Num, dry_substance: Num, purity: Num) -> Num:
     """First-order rate at which sucrose inverts in a liquor of a pH measured at its own temperature."""
