@@ -9,7 +9,7 @@ from pathlib import Path
 import numpy as np
 import psychrolib
 import pytest
-from iapws import iapws97
+from iapws import _iapws97Constants, iapws97
 
 from canewright.properties import if97
 from canewright.properties.air import dew_point, humidity_at, moist_air_enthalpy, relative_humidity
@@ -114,6 +114,16 @@ def test_saturation_verification() -> None:
         assert saturation_pressure(kelvin - 273.15) == pytest.approx(megapascal * 1e3, rel=1e-8)
     for megapascal, kelvin in ((0.1, 372.755919), (1.0, 453.035632), (10.0, 584.149488)):
         assert saturation_temperature(megapascal * 1e3) + 273.15 == pytest.approx(kelvin, rel=1e-8)
+
+
+def test_coefficients_are_those_of_the_release() -> None:
+    """Every coefficient of tables 2, 10 and 11 as the open library iapws has it."""
+    for ours, region in ((if97.LIQUID, "Region1"), (if97.VAPOUR, "Region2")):
+        columns = (getattr(_iapws97Constants, f"{region}_{name}") for name in ("Li", "Lj", "n"))
+        theirs = {(int(i), int(j)): float(n) for i, j, n in zip(*columns, strict=True)}
+        assert {(i, j): n for i, row in ours for j, n in row} == theirs
+    ideal = zip(_iapws97Constants.Region2_cp0_Jo, _iapws97Constants.Region2_cp0_no, strict=True)
+    assert dict(if97.IDEAL[1]) == {int(j): float(n) for j, n in ideal}
 
 
 def test_water_and_steam_beside_another_implementation() -> None:

@@ -1,8 +1,8 @@
 """How much hotter than water a liquor boils, from its composition and from its depth.
 
 The default is the water activity of the liquor (sound for dilute juice, and purity enters by itself); a handbook
-formula and a textbook formula stand beside it for comparison. Boiling liquor scalds: guards, lagging and clothing follow
-site procedure and local rules.
+formula and a textbook formula stand beside it for comparison. Boiling liquor scalds: guards, lagging and clothing
+follow site procedure and local rules.
 """
 
 from __future__ import annotations
