@@ -1,7 +1,8 @@
 """Published figures beside ours. Each row names its source and says ``read``, ``recomputed`` or ``from memory``.
 
-``read``: the figure was seen at the source. ``recomputed``: the equation was seen, the figure was worked out from it apart
-from this code. Rows recomputed or from memory guard against change; only ``read`` rows show that the physics is right.
+``read``: the figure was seen at the source. ``recomputed``: the equation was seen, the figure was worked out from it
+apart from this code. Rows recomputed or from memory guard against change; only ``read`` rows show that the physics is
+right.
 """
 
 from __future__ import annotations
@@ -86,9 +87,19 @@ CRC = "CRC Handbook, Concentrative Properties of Aqueous Solutions, sucrose"
 CRC21 = "CRC Handbook, 102nd edition (2021), Concentrative Properties of Aqueous Solutions, sucrose"
 check("density of water at 20 °C", water_density(20.0), 998.203, 0.002, KELL, "recomputed")
 for percent, figure in zip(
-    (10, 20, 30, 40, 50, 60, 70), (1038.12, 1080.98, 1127.03, 1176.52, 1229.65, 1286.61, 1347.48), strict=True
+    (10.0, 20.0, 30.0, 40.0, 50.0, 60.0, 70.0),
+    (1038.12, 1080.98, 1127.03, 1176.52, 1229.65, 1286.61, 1347.48),
+    strict=True,
 ):
-    check(f"density {percent} %", sucrose_density(float(percent), 20.0), figure, 0.01, SPS4, "recomputed")
+    check(f"density {percent} %", sucrose_density(percent, 20.0), figure, 0.01, SPS4, "recomputed")
+for percent, cold, warm, hot, boiling in (
+    (15.0, 1061.47, 1052.06, 1042.38, 1016.90),
+    (40.0, 1180.21, 1167.52, 1156.71, 1130.48),
+    (60.0, 1291.31, 1276.25, 1264.68, 1238.55),
+    (75.0, 1384.58, 1368.34, 1356.46, 1331.03),
+):
+    for at, figure in ((10.0, cold), (40.0, warm), (60.0, hot), (100.0, boiling)):
+        check(f"density {percent} % at {at} °C", sucrose_density(percent, at), figure, 0.01, SPS4, "recomputed")
 TORUN = "university teaching laboratory table of sucrose solutions, 0 to 37 %, 15 and 20 °C"
 check("density 25 % at 15 °C", sucrose_density(25.0, 15.0), 1105.07, 0.08, TORUN, "read")
 check("density 25 % at 20 °C", sucrose_density(25.0, 20.0), 1103.54, 0.08, TORUN, "read")
@@ -103,9 +114,9 @@ for brix in (3.0, 4.0, 5.0):
     check(f"spindle {brix} brix, 25 °C", spindle_correction(brix, 25.0), 0.28, 0.02, CANNERS, "read")
     check(f"spindle {brix} brix, 31.1 °C", spindle_correction(brix, 31.1), 0.70, 0.02, CANNERS, "read")
 for percent, figure in zip(
-    (10, 20, 30, 40, 50, 60, 70), (1.3478, 1.3639, 1.3812, 1.3999, 1.4201, 1.4419, 1.4654), strict=True
+    (10.0, 20.0, 30.0, 40.0, 50.0, 60.0, 70.0), (1.3478, 1.3639, 1.3812, 1.3999, 1.4201, 1.4419, 1.4654), strict=True
 ):
-    check(f"refractive index {percent} %", refractive_index(float(percent)), figure, 6e-5, CRC, "read")
+    check(f"refractive index {percent} %", refractive_index(percent), figure, 6e-5, CRC, "read")
 GOST = "GOST refractometer correction table"
 for reading, at, shift, table in (
     (10.0, 30.0, 0.67, CRC),
@@ -118,14 +129,17 @@ for reading, at, shift, table in (
     (70.0, 10.0, -0.79, GOST),
 ):
     check(f"brix correction {reading} at {at} °C", refractometer_correction(reading, at), shift, 0.04, table, "read")
-for percent, figure in ((20, 1.945), (40, 6.162), (60, 58.49), (70, 481.6)):
-    value = 1e3 * viscosity(float(percent), 20.0)
+for percent, figure in ((20.0, 1.945), (40.0, 6.162), (60.0, 58.49), (70.0, 481.6)):
+    value = 1e3 * viscosity(percent, 20.0)
     check(f"viscosity {percent} % at 20 °C", value, figure, 0.04 * figure, CRC21, "read")
 BINGHAM = "Bingham and Jackson (1919), equation for 39.99 % sucrose, abstract"
 for at, figure in ((20.0, 6.198), (40.0, 3.270), (60.0, 1.977)):
     check(f"viscosity 40 % at {at} °C", 1e3 * viscosity(39.99, at), figure, 0.03 * figure, BINGHAM, "read")
 GENOTELLE = "Genotelle (1978) as given by Longinotti and Corti (2008)"
 check("viscosity 65 %, 60 °C", 1e3 * viscosity(65.0, 60.0), 17.817, 0.001, GENOTELLE, "recomputed")
+for percent, at, figure in ((15.0, 80.0, 0.543), (30.0, 100.0, 0.698), (50.0, 40.0, 7.035), (75.0, 80.0, 38.26)):
+    value = 1e3 * viscosity(percent, at)
+    check(f"viscosity {percent} %, {at} °C", value, figure, 1e-3 * figure, GENOTELLE, "recomputed")
 VAVRINECZ = "Vavrinecz polynomial"
 check("solubility 20 °C", solubility(20.0), 66.60, 0.01, VAVRINECZ, "from memory")
 check("solubility 70 °C", solubility(70.0), 76.45, 0.01, VAVRINECZ, "from memory")
@@ -137,6 +151,10 @@ for ratio, figure in ((1.0, 0.9216), (3.0, 0.7941)):
     check(f"solubility coefficient {ratio}", solubility_coefficient(ratio), figure, 1e-4, ROZSA, "from memory")
 PEACOCK = "quoted with Peacock (1995), Proc. S. Afr. Sug. Technol. Ass. 69"
 check("elevation 65 %, 60 °C", boiling_point_elevation_handbook(65.0, 60.0), 3.467, 0.002, PEACOCK, "from memory")
+for percent, low, high in ((15.0, 0.185, 0.244), (40.0, 0.871, 1.151), (80.0, 8.007, 10.58)):
+    for at, figure in ((60.0, low), (100.0, high)):
+        value = boiling_point_elevation_handbook(percent, at)
+        check(f"elevation {percent} %, {at} °C", value, figure, 6e-4 * figure + 5e-4, PEACOCK, "from memory")
 NORRISH = "Norrish (1966), constant of sucrose from memory"
 AT_60 = float(saturation_pressure(60.0))
 AT_100 = float(saturation_pressure(100.0))
