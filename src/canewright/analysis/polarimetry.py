@@ -1,6 +1,6 @@
 """Polarimeter work: from a reading in °Z to pol, and back to the reading an instrument would show.
 
-Two conventions live side by side and differ by 0.03 to 0.04 % relative. The air convention of the classic tables
+Two conventions live side by side and differ by 0.04 % relative in water, 0.03 % in juice and 0.01 % at 80 brix. The air convention of the classic tables
 divides by apparent relative density; the vacuo convention is a true mass fraction. Say which one a series uses.
 
 Lead salts used for clarification are poisonous and their waste is regulated: follow the site's chemical safety rules.
@@ -43,7 +43,7 @@ def pol_from_polarimeter(reading: Num, brix: Num) -> Num:
     equation="P = 26.0160 R / (ρ(B, 20 °C) / 10)",
     source=BY_DEFINITION,
     status="derived",
-    caveat="0.03 to 0.04 % relative below the air convention; never mix the two in one series",
+    caveat="0.03 % relative below the air convention for juice; never mix the two in one series",
     example=(50.0, 15.0),
     gives=12.281409,
     reading=sugar_degrees("polarimeter reading, 200 mm tube"),

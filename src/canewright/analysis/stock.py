@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from canewright.analysis.declaring import brix, percent, plain, purity, tonnes
 from canewright.properties.sucrose import sucrose_density
-from canewright.quantity.formula import Argument, argument, formula
+from canewright.quantity.formula import argument, formula
 from canewright.quantity.maths import Num
 
 STOCK_BALANCE = "solids and pol balance of the stock (SJM with standard purities)"
@@ -66,13 +66,10 @@ def solids_in_tank(volume: Num, brix: Num, temperature: Num = 20.0) -> Num:
     return volume * sucrose_density(brix, temperature) * brix / 1e5
 
 
-def _stock_arguments() -> dict[str, Argument]:
-    return {
-        "solids": tonnes("solids in stock", 0.0, 1e6),
-        "stock_purity": purity("purity of the stock", 20.0, 100.0, "J", "as stated"),
-        "sugar_purity": purity("standard purity of sugar", 90.0, 100.0, "S", "as stated"),
-        "molasses_purity": purity("standard purity of molasses", 20.0, 60.0, "M", "as stated"),
-    }
+STOCK_SOLIDS = tonnes("solids in stock", 0.0, 1e6)
+STOCK_PURITY = purity("purity of the stock", 20.0, 100.0, "J", "as stated")
+SUGAR_PURITY = purity("standard purity of sugar", 90.0, 100.0, "S", "as stated")
+MOLASSES_PURITY = purity("standard purity of molasses", 20.0, 60.0, "M", "as stated")
 
 
 @formula(
@@ -83,7 +80,10 @@ def _stock_arguments() -> dict[str, Argument]:
     caveat="stock errors pass fully into the undetermined loss of a short period",
     example=(102.691, 86.0, 99.0, 36.0, 0.20),
     gives=81.6641219,
-    **_stock_arguments(),
+    solids=STOCK_SOLIDS,
+    stock_purity=STOCK_PURITY,
+    sugar_purity=SUGAR_PURITY,
+    molasses_purity=MOLASSES_PURITY,
     moisture=percent("moisture of sugar", 0.0, 2.0),
 )
 def sugar_in_stock(solids: Num, stock_purity: Num, sugar_purity: Num, molasses_purity: Num, moisture: Num = 0.0) -> Num:
@@ -99,7 +99,10 @@ def sugar_in_stock(solids: Num, stock_purity: Num, sugar_purity: Num, molasses_p
     status="derived",
     example=(102.691, 86.0, 99.0, 36.0, 85.0),
     gives=24.9296546,
-    **_stock_arguments(),
+    solids=STOCK_SOLIDS,
+    stock_purity=STOCK_PURITY,
+    sugar_purity=SUGAR_PURITY,
+    molasses_purity=MOLASSES_PURITY,
     molasses_brix=brix("brix of molasses", 70.0, 95.0),
 )
 def molasses_in_stock(
