@@ -26,7 +26,7 @@ def between(low: float, high: float) -> st.SearchStrategy[float]:
     return st.floats(low, high, allow_nan=False)
 
 
-@given(between(0, 25), between(0, 80))
+@given(between(0, 20), between(0, 80))
 def test_pol_to_reading_and_back(pol: float, solids: float) -> None:
     air = polarimetry.pol_from_polarimeter(polarimetry.polarimeter_reading(pol, solids), solids)
     vacuo = polarimetry.pol_from_polarimeter_vacuo(polarimetry.polarimeter_reading_vacuo(pol, solids), solids)

@@ -1,7 +1,8 @@
 """Polarimeter work: from a reading in °Z to pol, and back to the reading an instrument would show.
 
-Two conventions live side by side and differ by 0.04 % relative in water, 0.03 % in juice and 0.01 % at 80 brix. The air convention of the classic tables
-divides by apparent relative density; the vacuo convention is a true mass fraction. Say which one a series uses.
+Two conventions live side by side. The air convention of the classic tables divides by apparent relative density; the
+vacuo convention is a true mass fraction. The air convention gives 0.04 % relative more in water, 0.03 % in juice and
+0.01 % at 80 brix. Say which one a series uses.
 
 Lead salts used for clarification are poisonous and their waste is regulated: follow the site's chemical safety rules.
 """
