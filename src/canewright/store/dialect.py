@@ -140,10 +140,12 @@ def append_only(dialect: str, table: str, unique: Sequence[str]) -> list[str]:
             f"CREATE TRIGGER {table}_never_replaces BEFORE INSERT ON {table} WHEN {taken} {refuse}",
         ]
     refuse = f"{table}_refuse"
+    call = f"EXECUTE FUNCTION {refuse}()"
+    body = f"BEGIN RAISE EXCEPTION '{message}'; END"
     return [
-        f"CREATE FUNCTION {refuse}() RETURNS trigger LANGUAGE plpgsql AS $$ BEGIN RAISE EXCEPTION '{message}'; END $$",
-        f"CREATE TRIGGER {table}_keeps_rows BEFORE UPDATE OR DELETE ON {table} FOR EACH ROW EXECUTE FUNCTION {refuse}()",
-        f"CREATE TRIGGER {table}_keeps_all BEFORE TRUNCATE ON {table} FOR EACH STATEMENT EXECUTE FUNCTION {refuse}()",
+        f"CREATE FUNCTION {refuse}() RETURNS trigger LANGUAGE plpgsql AS $$ {body} $$",
+        f"CREATE TRIGGER {table}_keeps_rows BEFORE UPDATE OR DELETE ON {table} FOR EACH ROW {call}",
+        f"CREATE TRIGGER {table}_keeps_all BEFORE TRUNCATE ON {table} {call}",
     ]
 
 
