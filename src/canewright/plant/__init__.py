@@ -1,1 +1,1 @@
-"""The plant: streams, stations, the description a person writes, and the assembled model."""
+"""The plant: streams, stations, its description, and the one model they make."""

@@ -1,0 +1,28 @@
+"""Equations in general: solve, reconcile, advise, many scenarios, diagnosis. Knows nothing of sugar."""
+
+from canewright.engine.advise import Advice, Limit, Move, advise
+from canewright.engine.model import Law, Model, Variable
+from canewright.engine.reconcile import Measured, NotDetermined, Reconciliation, Suspicion, reconcile
+from canewright.engine.solve import NotSolved, Solution, predict, predict_many
+from canewright.engine.structure import Imbalance, structural_imbalance
+
+__all__ = [
+    "Advice",
+    "Imbalance",
+    "Law",
+    "Limit",
+    "Measured",
+    "Model",
+    "Move",
+    "NotDetermined",
+    "NotSolved",
+    "Reconciliation",
+    "Solution",
+    "Suspicion",
+    "Variable",
+    "advise",
+    "predict",
+    "predict_many",
+    "reconcile",
+    "structural_imbalance",
+]

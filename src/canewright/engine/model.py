@@ -1,0 +1,187 @@
+"""A model: named unknowns and settings, named equations, traced once into scaled symbolic functions.
+
+Everything is scaled by declared nominal sizes, so that a residual or a step of 1e-10 means the same for a flow, a
+temperature or a pressure.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable, Mapping, Sequence
+from dataclasses import dataclass
+from functools import cached_property
+from typing import Any
+
+import casadi as ca
+import numpy as np
+from numpy.typing import NDArray
+from scipy import sparse
+
+Vector = NDArray[np.float64]
+Values = Mapping[str, Any]
+
+
+@dataclass(frozen=True)
+class Variable:
+    """A named quantity of the model with its unit, nominal size and the range in which it makes sense."""
+
+    name: str
+    unit: str
+    nominal: float
+    low: float = -np.inf
+    high: float = np.inf
+    says: str = ""
+
+
+@dataclass(frozen=True)
+class Law:
+    """One equation: whose it is, the sentence it is, its unit and the nominal size of its two sides."""
+
+    owner: str
+    sentence: str
+    unit: str
+    nominal: float
+
+    def __str__(self) -> str:
+        """Owner and sentence."""
+        return f"{self.owner}: {self.sentence}"
+
+
+Equations = Callable[[Values], Iterable[tuple[Any, Any]]]
+
+
+class Model:
+    """Equations F(unknowns, settings) = 0 with exact sparse derivatives.
+
+    ``equations`` is called once with symbols and must give the two sides of each law in the order of ``laws``.
+    Raises ValueError when their numbers differ or a name is used twice.
+    """
+
+    def __init__(
+        self, unknowns: Sequence[Variable], settings: Sequence[Variable], laws: Sequence[Law], equations: Equations
+    ) -> None:
+        """Trace the equations."""
+        self.unknowns = tuple(unknowns)
+        self.settings = tuple(settings)
+        self.laws = tuple(laws)
+        self.variables = self.unknowns + self.settings
+        self.names = [v.name for v in self.variables]
+        self.index = {name: i for i, name in enumerate(self.names)}
+        if len(self.index) != len(self.names):
+            raise ValueError("a variable name is used twice")
+        self.nominal = np.array([v.nominal for v in self.variables])
+        self.low = np.array([v.low for v in self.variables])
+        self.high = np.array([v.high for v in self.variables])
+        self.symbols = ca.SX.sym("u", len(self.names))
+        sides = list(equations(self._values_of(self.symbols)))
+        if len(sides) != len(self.laws):
+            raise ValueError(f"{len(self.laws)} laws declared but {len(sides)} equations given")
+        self.residual_graph = ca.vertcat(
+            *[(left - right) / law.nominal for (left, right), law in zip(sides, self.laws, strict=True)]
+        )
+
+    def _values_of(self, symbols: Any) -> dict[str, Any]:
+        return {name: symbols[i] * self.nominal[i] for i, name in enumerate(self.names)}
+
+    @property
+    def n(self) -> int:
+        """Number of unknowns."""
+        return len(self.unknowns)
+
+    @cached_property
+    def square(self) -> bool:
+        """Whether there are as many equations as unknowns."""
+        return len(self.laws) == self.n
+
+    def scaled(self, values: Mapping[str, float]) -> Vector:
+        """The full scaled vector of these values.
+
+        Raises KeyError naming a missing variable.
+        """
+        return np.array([float(values[name]) for name in self.names]) / self.nominal
+
+    def named(self, scaled: Vector) -> dict[str, float]:
+        """Values by name of a full scaled vector."""
+        return dict(zip(self.names, (scaled * self.nominal).tolist(), strict=True))
+
+    @cached_property
+    def residual(self) -> ca.Function:
+        """Scaled residuals of a full scaled vector."""
+        return ca.Function("residual", [self.symbols], [self.residual_graph])
+
+    @cached_property
+    def residual_and_jacobian(self) -> ca.Function:
+        """Scaled residuals and their sparse Jacobian to the full scaled vector."""
+        jacobian = ca.jacobian(self.residual_graph, self.symbols)
+        return ca.Function("residual_and_jacobian", [self.symbols], [self.residual_graph, jacobian])
+
+    @cached_property
+    def root_problem(self) -> dict[str, Any]:
+        """The square problem: unknowns as x, settings as p."""
+        return {"x": self.symbols[: self.n], "p": self.symbols[self.n :], "g": self.residual_graph}
+
+    @cached_property
+    def newton(self) -> ca.Function:
+        """Sparse Newton for the square problem."""
+        options = {
+            "linear_solver": "qr",
+            "abstol": 1e-12,
+            "abstolStep": 1e-11,
+            "max_iter": 40,
+            "error_on_fail": False,
+        }
+        return ca.rootfinder("newton", "fast_newton", self.root_problem, options)
+
+    def jacobian_at(self, scaled: Vector) -> tuple[Vector, sparse.csc_matrix]:
+        """Scaled residuals and Jacobian (equations by all variables) at a point."""
+        residual, jacobian = self.residual_and_jacobian(scaled)
+        return np.asarray(residual).ravel(), _to_scipy(jacobian)
+
+    def expressions(self, build: Callable[[Values], Sequence[Any]], name: str = "expressions") -> Expressions:
+        """Trace further quantities of the same variables, for measuring, limits or money."""
+        graph = ca.vertcat(*build(self._values_of(self.symbols)))
+        return Expressions(self, graph, name)
+
+    def outside(self, scaled: Vector, tolerance: float = 1e-9) -> list[tuple[Variable, float]]:
+        """The variables that lie outside the range in which they make sense, with their values."""
+        values = scaled * self.nominal
+        slack = tolerance * self.nominal
+        bad = np.flatnonzero((values < self.low - slack) | (values > self.high + slack))
+        return [(self.variables[i], float(values[i])) for i in bad]
+
+
+class Expressions:
+    """Quantities computed from a model's variables, with their derivatives to the scaled variables."""
+
+    def __init__(self, model: Model, graph: Any, name: str) -> None:
+        """Compile the quantities."""
+        self.model = model
+        self.graph = graph
+        self.size = int(graph.shape[0])
+        self.name = name
+
+    @cached_property
+    def value(self) -> ca.Function:
+        """Values at a full scaled vector."""
+        return ca.Function(self.name, [self.model.symbols], [self.graph])
+
+    @cached_property
+    def value_and_jacobian(self) -> ca.Function:
+        """Values and sparse Jacobian at a full scaled vector."""
+        jacobian = ca.jacobian(self.graph, self.model.symbols)
+        return ca.Function(f"{self.name}_jacobian", [self.model.symbols], [self.graph, jacobian])
+
+    def at(self, scaled: Vector) -> Vector:
+        """Values at a point."""
+        return np.asarray(self.value(scaled)).ravel()
+
+    def jacobian_at(self, scaled: Vector) -> tuple[Vector, sparse.csc_matrix]:
+        """Values and Jacobian at a point."""
+        value, jacobian = self.value_and_jacobian(scaled)
+        return np.asarray(value).ravel(), _to_scipy(jacobian)
+
+
+def _to_scipy(matrix: Any) -> sparse.csc_matrix:
+    pattern = matrix.sparsity()
+    return sparse.csc_matrix(
+        (np.array(matrix.nonzeros()), np.array(pattern.row()), np.array(pattern.colind())), shape=matrix.shape
+    )

@@ -1,0 +1,190 @@
+"""Predict: all settings fixed, the square system solved, and nothing called solved that is not.
+
+Newton first; where it fails, an interior-point solve within bounds from the same start; then continuation from the
+last solved settings. Whatever the solver claims, the answer is evaluated again before it is believed.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+
+import casadi as ca
+import numpy as np
+from numpy.typing import NDArray
+from scipy.sparse.linalg import splu
+
+from canewright.engine.model import Law, Model, Variable, Vector
+
+RESIDUAL = 1e-10
+STEP = 1e-9
+
+
+class NotSolved(RuntimeError):
+    """No state satisfies the equations from here; the message names equations and limits in words."""
+
+    def __init__(self, message: str, worst: Sequence[tuple[Law, float]], outside: Sequence[tuple[Variable, float]]):
+        """Keep the worst equations and the impossible values with the message."""
+        super().__init__(message)
+        self.worst = list(worst)
+        self.outside = list(outside)
+
+
+@dataclass(frozen=True)
+class Solution:
+    """A state inside every range that satisfies every equation to 1e-10 (scaled), and how it was found."""
+
+    model: Model
+    scaled: Vector
+    method: str
+    residual: float
+    step: float
+
+    @property
+    def values(self) -> dict[str, float]:
+        """Every variable by name in its own unit."""
+        return self.model.named(self.scaled)
+
+
+def _proof(model: Model, scaled: Vector) -> tuple[float, float]:
+    """Largest scaled residual, and the step Newton would still take: both infinite where anything is not finite."""
+    if not np.all(np.isfinite(scaled)):
+        return np.inf, np.inf
+    residual, jacobian = model.jacobian_at(scaled)
+    if not np.all(np.isfinite(residual)) or not np.all(np.isfinite(jacobian.data)):
+        return np.inf, np.inf
+    try:
+        step = splu(jacobian[:, : model.n].tocsc()).solve(residual)
+    except RuntimeError:  # singular
+        return float(np.max(np.abs(residual), initial=0.0)), np.inf
+    size = np.maximum(1.0, np.abs(scaled[: model.n]))
+    return float(np.max(np.abs(residual), initial=0.0)), float(np.max(np.abs(step) / size, initial=0.0))
+
+
+def _accept(model: Model, scaled: Vector, method: str) -> Solution | None:
+    residual, step = _proof(model, scaled)
+    if residual > RESIDUAL or not step <= STEP:
+        return None
+    return None if model.outside(scaled) else Solution(model, scaled, method, residual, step)
+
+
+def _newton(model: Model, start: Vector) -> Vector:
+    root = model.newton(start[: model.n], start[model.n :])
+    return np.concatenate([np.asarray(root).ravel(), start[model.n :]])
+
+
+def _interior_point(model: Model, start: Vector) -> Vector:
+    """The same square system with its bounds, by an interior-point method, then polished by Newton."""
+    n = model.n
+    problem = {"x": model.root_problem["x"], "p": model.root_problem["p"], "f": 0, "g": model.residual_graph}
+    options = {
+        "ipopt.print_level": 0,
+        "print_time": False,
+        "ipopt.tol": 1e-9,
+        "ipopt.constr_viol_tol": 1e-10,
+        "ipopt.max_iter": 400,
+        "ipopt.bound_relax_factor": 0.0,
+        "ipopt.sb": "yes",
+    }
+    solver = ca.nlpsol("square", "ipopt", problem, options)
+    low, high = model.low[:n] / model.nominal[:n], model.high[:n] / model.nominal[:n]
+    found = solver(x0=start[:n], p=start[n:], lbx=low, ubx=high, lbg=0, ubg=0)
+    inside = np.concatenate([np.asarray(found["x"]).ravel(), start[n:]])
+    return _newton(model, inside)
+
+
+def _continuation(model: Model, start: Vector, solved: Vector, stages: int = 8) -> Vector:
+    """From a solved point, move the settings there in stages, each solved from the one before."""
+    here = solved
+    for k in range(1, stages + 1):
+        settings = solved[model.n :] + (start[model.n :] - solved[model.n :]) * k / stages
+        here = _newton(model, np.concatenate([here[: model.n], settings]))
+    return here
+
+
+def predict(model: Model, values: Mapping[str, float], last_solved: Vector | None = None) -> Solution:
+    """Solve for all unknowns with every setting fixed at its given value.
+
+    ``values`` holds a start for every unknown and the value of every setting. Raises NotSolved with a diagnosis in
+    words; ValueError when the model is not square.
+    """
+    if not model.square:
+        raise ValueError(f"{len(model.laws)} equations for {model.n} unknowns: the plant is not fully described")
+    start = model.scaled(values)
+    attempts = [("newton", lambda: _newton(model, start)), ("within bounds", lambda: _interior_point(model, start))]
+    if last_solved is not None:
+        attempts.append(("continuation", lambda: _continuation(model, start, last_solved)))
+    reached = start
+    for method, attempt in attempts:
+        reached = attempt()
+        solution = _accept(model, reached, method)
+        if solution is not None:
+            return solution
+    raise _diagnosis(model, reached)
+
+
+def _diagnosis(model: Model, reached: Vector) -> NotSolved:
+    """Say which equations are furthest apart and which values are impossible."""
+    reached = np.where(np.isfinite(reached), reached, 0.0)
+    outside = model.outside(reached)
+    residual = np.asarray(model.residual(reached)).ravel()
+    size = np.where(np.isfinite(residual), np.abs(residual), np.inf)
+    order = [int(i) for i in np.argsort(-size)[:5] if size[i] > RESIDUAL]
+    worst = [(model.laws[i], float(residual[i] * model.laws[i].nominal)) for i in order]
+    lines = [f"{law}: {abs(gap):.3g} {law.unit} apart" for law, gap in worst]
+    lines += [
+        f"{v.name} would be {x:.4g} {v.unit}, possible is {v.low:g} to {v.high:g} {v.unit}" for v, x in outside[:5]
+    ]
+    return NotSolved("no state satisfies these settings; " + "; ".join(lines), worst, outside)
+
+
+@dataclass(frozen=True)
+class Batch:
+    """Many solved scenarios: values (variables by scenario) and a status in words for each scenario."""
+
+    model: Model
+    scaled: NDArray[np.float64]
+    status: list[str]
+
+    def of(self, name: str) -> NDArray[np.float64]:
+        """One variable over all scenarios, in its own unit; NaN where the scenario was not solved."""
+        i = self.model.index[name]
+        row = self.scaled[i] * self.model.nominal[i]
+        return np.where(np.array([s != "not solved" for s in self.status]), row, np.nan)
+
+
+def predict_many(model: Model, base: Solution, settings: Mapping[str, NDArray[np.float64]], threads: int = 2) -> Batch:
+    """Solve many scenarios that differ from a solved one in the named settings (arrays of equal length).
+
+    Every column is checked like a single solve; the few that fail go on alone through the fall-backs. Raises KeyError
+    for an unknown setting and ValueError for arrays of unequal length.
+    """
+    count = {len(v) for v in settings.values()}
+    if len(count) != 1:
+        raise ValueError("scenario columns have unequal lengths")
+    columns = np.repeat(base.scaled[:, None], count.pop(), axis=1)
+    for name, values in settings.items():
+        columns[model.index[name]] = np.asarray(values, dtype=float) / model.nominal[model.index[name]]
+    size = columns.shape[1]
+    mapped = model.newton.map(size, "thread", threads) if size > 1 else model.newton
+    found = np.asarray(mapped(columns[: model.n], columns[model.n :]))
+    result = np.vstack([found, columns[model.n :]])
+    return Batch(model, result, _statuses(model, base, columns, result))
+
+
+def _statuses(model: Model, base: Solution, columns: NDArray[np.float64], result: NDArray[np.float64]) -> list[str]:
+    residual = np.asarray(model.residual.map(result.shape[1])(result))
+    values = result * model.nominal[:, None]
+    slack = 1e-9 * model.nominal
+    inside = np.all((values >= (model.low - slack)[:, None]) & (values <= (model.high + slack)[:, None]), axis=0)
+    fine = np.all(np.isfinite(result), axis=0) & (np.max(np.abs(residual), axis=0) <= RESIDUAL) & inside
+    status = ["newton"] * result.shape[1]
+    for j in np.flatnonzero(~fine):
+        try:
+            alone = predict(model, model.named(columns[:, j]), last_solved=base.scaled)
+        except NotSolved:
+            status[j] = "not solved"
+        else:
+            result[:, j] = alone.scaled
+            status[j] = alone.method
+    return status

@@ -1,0 +1,234 @@
+"""The plant: one set of equations, asked to predict, to reconcile and to advise."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass
+from functools import cached_property
+from pathlib import Path
+
+import numpy as np
+from numpy.typing import NDArray
+
+from canewright.engine import (
+    Measured,
+    Model,
+    NotSolved,
+    Reconciliation,
+    Solution,
+    predict,
+    predict_many,
+    reconcile,
+    structural_imbalance,
+)
+from canewright.engine.model import Expressions, Vector
+from canewright.engine.solve import Batch
+from canewright.plant.assembly import Assembly, target_name
+from canewright.plant.balance import Closure, closures
+from canewright.plant.description import Description, Meter, read_description
+from canewright.plant.streams import Stream
+from canewright.quantity import Num, RangeBreach, noting_breaches
+
+SWEEPS = 8
+"""Times the first estimate follows the flow, so that recycles fill."""
+
+
+class NotSquare(ValueError):
+    """The plant's equations and unknowns do not match; the message says which in the plant's words."""
+
+
+@dataclass(frozen=True)
+class State:
+    """A solved state of a plant: every variable by name, and the streams that they make."""
+
+    assembly: Assembly
+    values: Mapping[str, float]
+    scaled: Vector
+    method: str
+
+    def stream(self, name: str) -> Stream:
+        """A stream by name, in numbers."""
+        return self.assembly.stream(name, self.values)
+
+    def measured(self, stream: str, quantity: str) -> float:
+        """A measurable quantity of a stream; NaN where it has no value (a stream that does not flow)."""
+        try:
+            with noting_breaches():
+                return float(self.assembly.measured(stream, quantity, self.values))
+        except ZeroDivisionError:
+            return float("nan")
+
+    @cached_property
+    def closures(self) -> list[Closure]:
+        """Every balance of every station, recomputed from this state alone."""
+        return list(closures(self.assembly.stations.values(), self.values.__getitem__))
+
+
+@dataclass(frozen=True)
+class Reconciled:
+    """A reconciled day: the state, its uncertainties, and the tests on the readings."""
+
+    state: State
+    result: Reconciliation
+    breaches: tuple[RangeBreach, ...] = ()
+
+    def expressions(self, build: Callable[[Mapping[str, Num]], Sequence[Num]]) -> Expressions:
+        """Quantities of the state, for values with uncertainties."""
+        return self.state.assembly.model.expressions(build)
+
+    def with_uncertainty(self, build: Callable[[Mapping[str, Num]], Sequence[Num]]) -> list[tuple[float, float]]:
+        """Values and standard uncertainties of quantities built from the plant's variables."""
+        value, sd = self.result.uncertainty(self.expressions(build))
+        return list(zip(value.tolist(), sd.tolist(), strict=True))
+
+
+class Plant:
+    """A described plant. Read it once, then ask."""
+
+    def __init__(self, description: Description) -> None:
+        """Assemble the equations of a checked description.
+
+        Raises NotSquare when equations and unknowns do not match.
+        """
+        self.description = description
+        self.assembly = Assembly(description)
+        self._refuse_unmatched()
+
+    @classmethod
+    def read(cls, path: str | Path) -> Plant:
+        """Read a plant description from a file.
+
+        Raises DescriptionFaults or NotSquare, each naming what is wrong in the plant's words.
+        """
+        return cls.from_text(Path(path).read_text(encoding="utf-8"))
+
+    @classmethod
+    def from_text(cls, text: str) -> Plant:
+        """Read a plant description from its text."""
+        return cls(read_description(text))
+
+    @property
+    def model(self) -> Model:
+        """The equations."""
+        return self.assembly.model
+
+    def _refuse_unmatched(self) -> None:
+        imbalance = structural_imbalance(self.model)
+        if imbalance.fine:
+            return
+        parts = []
+        if imbalance.loose_unknowns:
+            names = ", ".join(v.name for v in imbalance.loose_unknowns[:6])
+            parts.append(f"nothing determines {names}; give a target or fix a setting among their stations")
+        if imbalance.surplus_laws:
+            said = "; ".join(str(law) for law in imbalance.surplus_laws[:6])
+            parts.append(f"too much is said by: {said}; release a setting or drop a target")
+        raise NotSquare("; ".join(parts))
+
+    # --- predict --------------------------------------------------------------------------------------------------
+
+    def settings(self, changes: Mapping[str, float] | None = None) -> dict[str, float]:
+        """Every setting with its described value, changed where asked.
+
+        Raises KeyError naming an unknown setting.
+        """
+        values = {n: value for n, (_, value, _) in self.assembly.given.items() if n in self._held}
+        values |= {target_name(t): t.value for t in self.description.targets}
+        for name, value in (changes or {}).items():
+            if name not in values:
+                raise KeyError(f"'{name}' is not a setting of this plant")
+            values[name] = float(value)
+        return values
+
+    @cached_property
+    def _held(self) -> set[str]:
+        return {v.name for v in self.model.settings}
+
+    def predict(self, changes: Mapping[str, float] | None = None, start: State | None = None) -> State:
+        """Every stream and figure for these settings.
+
+        Raises NotSolved naming equations, limits or formula ranges in the way.
+        """
+        settings = self.settings(changes)
+        first = {**start.values, **settings} if start else self.first_estimate(settings)
+        solution = predict(self.model, first, start.scaled if start else None)
+        return self._state(solution)
+
+    def _state(self, solution: Solution) -> State:
+        state = State(self.assembly, solution.values, solution.scaled, solution.method)
+        breaches = self.breaches(state.values)
+        if breaches:
+            said = "; ".join(sorted({str(b) for b in breaches})[:5])
+            raise NotSolved(f"the equations balance only outside the range of a formula: {said}", [], [])
+        return state
+
+    def breaches(self, values: Mapping[str, float]) -> list[RangeBreach]:
+        """Formula arguments outside their ranges in a state, with the station's name."""
+        found = []
+        for station in self.assembly.stations.values():
+            with noting_breaches() as noted:
+                for _ in station.bound(values.__getitem__).equations():
+                    continue
+            for b in noted:
+                found.append(RangeBreach(f"{station.name}, {b.formula}", b.argument, b.value, b.low, b.high, b.unit))
+        return found
+
+    def first_estimate(self, settings: Mapping[str, float]) -> dict[str, float]:
+        """A start for a cold solve: follow the flow station by station a few times, so that recycles fill."""
+        values = {v.name: self._rough(v.name, v.nominal, v.low) for v in self.model.unknowns}
+        values |= {n: value for n, (_, value, _) in self.assembly.given.items()}
+        values |= settings
+        with noting_breaches():
+            for _ in range(SWEEPS):
+                for station in self.assembly.stations.values():
+                    values.update(station.bound(values.__getitem__).estimate())
+        return values
+
+    @staticmethod
+    def _rough(name: str, nominal: float, low: float) -> float:
+        last = name.rpartition(".")[2]
+        held = getattr(Stream, last, None)
+        return 0.0 if held is not None and held.extensive else max(nominal, low)
+
+    def predict_many(self, base: State, table: Mapping[str, NDArray[np.float64]], threads: int = 2) -> Batch:
+        """Many scenarios that differ from a solved state in the named settings."""
+        solution = Solution(self.model, base.scaled, base.method, 0.0, 0.0)
+        return predict_many(self.model, solution, table, threads)
+
+    # --- reconcile ------------------------------------------------------------------------------------------------
+
+    def priors(self, changes: Mapping[str, float] | None = None) -> dict[str, tuple[float, float]]:
+        """The settings that reconciliation may move: prior value and standard uncertainty."""
+        settings = self.settings(changes)
+        return {n: (settings[n], sd) for n, (_, _, sd) in self.assembly.given.items() if sd > 0 and n in settings}
+
+    def measure(self, meters: Sequence[Meter]) -> Expressions:
+        """The expressions that these meters read."""
+        return self.model.expressions(lambda v: [self.assembly.measured(m.stream, m.quantity, v) for m in meters])
+
+    def reconcile(
+        self,
+        readings: Mapping[str, float],
+        changes: Mapping[str, float] | None = None,
+        start: State | None = None,
+        uncertainties: Mapping[str, float] | None = None,
+    ) -> Reconciled:
+        """The most likely state of the day given the readings (by meter tag) and the priors of the settings.
+
+        ``changes`` are known settings of the day (running hours, opening stocks); ``uncertainties`` replace a meter's
+        standard uncertainty. Raises KeyError for an unknown tag, NotSolved when no state is near the readings.
+        """
+        known = {m.tag: m for m in self.description.meters}
+        unknown = [t for t in readings if t not in known]
+        if unknown:
+            raise KeyError(f"no meter is called '{unknown[0]}'")
+        meters = [known[t] for t in readings]
+        given = uncertainties or {}
+        measured = [
+            Measured(m.tag, readings[m.tag], given.get(m.tag, m.standard_uncertainty(readings[m.tag]))) for m in meters
+        ]
+        begin = start if start is not None else self.predict(changes)
+        first = self.model.scaled({**begin.values, **self.settings(changes)})
+        result = reconcile(self.model, self.measure(meters), measured, self.priors(changes), first)
+        state = State(self.assembly, result.values, result.scaled, "reconciled")
+        return Reconciled(state, result, tuple(self.breaches(state.values)))

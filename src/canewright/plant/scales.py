@@ -1,0 +1,49 @@
+"""Nominal sizes by which equations are divided, from the unit of their two sides."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable
+from typing import Any
+
+from canewright.plant.station import Equations, Station
+from canewright.quantity import Dimensional, unit
+from canewright.quantity.readings import check_sides
+from canewright.quantity.units import Unit
+
+_SIZES = (
+    ("t/h", 1.0),
+    ("t", 1.0),
+    ("MJ/h", 1000.0),
+    ("IU·t/h", 1000.0),
+    ("K", 1.0),
+    ("kPa", 1.0),
+    ("kJ/kg", 1.0),
+    ("IU", 10.0),
+    ("1", 0.01),
+)
+"""For a measure, the size at which one unit of residual matters."""
+
+
+def nominal_size(measure: Unit) -> float:
+    """The nominal size of an equation whose sides have this unit, in that unit."""
+    for symbol, size in _SIZES:
+        base = unit(symbol)
+        if base.exponents == measure.exponents:
+            return size * base.factor / measure.factor
+    return 1.0
+
+
+def laws_of(station: Station, dimension: Callable[[str], Any]) -> list[tuple[str, str, float]]:
+    """Sentence, unit and nominal size of each equation of a station, checking the units of both sides.
+
+    Raises UnitMismatch for an equation whose sides differ in unit.
+    """
+    return list(_sized(station.bound(dimension).equations()))
+
+
+def _sized(equations: Equations) -> Iterable[tuple[str, str, float]]:
+    for sentence, left, right in equations:
+        check_sides(sentence, left, right)
+        side = left if isinstance(left, Dimensional) else right
+        measure = side.unit if isinstance(side, Dimensional) else unit("1")
+        yield sentence, measure.symbol, nominal_size(measure)

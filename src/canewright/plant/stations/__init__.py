@@ -1,0 +1,1 @@
+"""The stations: one file for each kind of equipment."""

@@ -1,0 +1,35 @@
+"""Imbibition: water to the last mill, in proportion to the fibre of the cane that passes."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+
+from canewright.plant.balance import conserve
+from canewright.plant.station import Equations, Station, inlet, outlet, setting, spread
+from canewright.plant.streams import PERCENT, Juice, Water
+
+
+class Imbibition(Station):
+    """Imbibition water on fibre; usual 150-350 % (common practice, no source). The cane passes unchanged."""
+
+    kind = "imbibition"
+    hazards = ("Hot water at 60-85 °C scalds.",)
+
+    cane, source = inlet(Juice), inlet(Water)
+    passed, water = outlet(Juice), outlet(Water)
+    on_fibre = setting("%", 220.0, "imbibition water on fibre", limits=(0.0, 500.0), prior=4.0)
+
+    def equations(self) -> Equations:
+        """The water is its share of the fibre; both streams pass."""
+        yield from conserve(self.cane, into=[self.passed])
+        yield "cane passes as warm as it came", self.passed.temperature, self.cane.temperature
+        yield "water in is water out", self.source.water, self.water.water
+        yield "water passes as warm as it came", self.water.temperature, self.source.temperature
+        yield "imbibition is its share of fibre", PERCENT * self.water.water, self.on_fibre * self.cane.fibre
+
+    def estimate(self) -> Mapping[str, float]:
+        """The water that the fibre asks for."""
+        flow = float(self.on_fibre * self.cane.fibre) / 100.0
+        guess = spread([self.cane], {self.passed: 1.0})
+        warm = {f"{self.water.prefix}.temperature": float(self.source.temperature)}
+        return {**guess, **warm, f"{self.water.prefix}.water": flow, f"{self.source.prefix}.water": flow}
