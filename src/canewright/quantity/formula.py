@@ -109,13 +109,20 @@ class Formula:
         Raises OutOfRange for floats or arrays outside the declared ranges, unless breaches are being noted;
         UnitMismatch for dimensions that do not fit the signature.
         """
-        values = (*given, *(named[k] for k in list(self.arguments)[len(given) :] if k in named))
+        values = self._ordered(given, named)
         if any(isinstance(v, Dimensional) for v in values):
             return self._on_dimensions(values)
         if any(isinstance(v, Word) for v in values):
             return Word(f"{self.name}({', '.join(_printed(v) for v in values)})")
         self._check_ranges(values)
         return self.function(*values)
+
+    def _ordered(self, given: tuple[Num, ...], named: Mapping[str, Num]) -> tuple[Num, ...]:
+        rest = list(self.arguments)[len(given) :]
+        wrong = [k for k in named if k not in rest] + [k for k in rest if k not in named]
+        if wrong or len(given) > len(self.arguments):
+            raise TypeError(f"{self.name} takes {', '.join(self.arguments)}; wrong or missing: {', '.join(wrong)}")
+        return (*given, *(named[k] for k in rest))
 
     def _on_dimensions(self, values: tuple[Num, ...]) -> Dimensional:
         for (name, declared), value in zip(self.arguments.items(), values, strict=False):
@@ -124,7 +131,10 @@ class Formula:
                 wanted.same_measure(value.unit) and wanted.is_point == value.unit.is_point
             ):
                 raise UnitMismatch(f"{self.name}: {name} must be in {declared.unit}, not {value.unit.symbol}")
-        return Dimensional(self.result.unit)
+            kind = getattr(value, "kind", "")
+            if kind and declared.kind and kind != declared.kind:
+                raise UnitMismatch(f"{self.name}: {name} must be {declared.kind}, not {kind}")
+        return Dimensional(self.result.unit, self.result.kind)
 
     def _check_ranges(self, values: tuple[Num, ...]) -> None:
         for (name, declared), value in zip(self.arguments.items(), values, strict=False):

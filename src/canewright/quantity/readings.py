@@ -18,13 +18,17 @@ class UnitMismatch(ValueError):
 
 
 class Dimensional:
-    """A quantity of which only the unit is known; arithmetic checks units and gives the unit of the result."""
+    """A quantity of which only unit and kind are known; arithmetic checks units and gives the unit of the result.
 
-    __slots__ = ("unit",)
+    The kind (apparent or true purity, say) is known straight from a formula's result and lost in arithmetic.
+    """
 
-    def __init__(self, of: Unit | str) -> None:
+    __slots__ = ("kind", "unit")
+
+    def __init__(self, of: Unit | str, kind: str = "") -> None:
         """A quantity in this unit."""
         self.unit = unit(of) if isinstance(of, str) else of
+        self.kind = kind
 
     def _paired(self, other: Any, act: str) -> Unit:
         theirs = _unit_of(other)
