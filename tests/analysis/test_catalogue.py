@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from itertools import product
+
 import casadi
 import numpy as np
 import pytest
@@ -16,14 +18,13 @@ every = pytest.mark.parametrize("formula", FORMULAS, ids=lambda each: each.name)
 
 
 def points(formula: Formula) -> list[list[float]]:
-    """The example, each argument at each end of its range, and both corners of the box."""
+    """The example, each argument at each end of its range, and every corner of the box."""
     middle = list(formula.example.values())
     found = [middle]
     for place, declared in enumerate(formula.arguments.values()):
         found += [[*middle[:place], end, *middle[place + 1 :]] for end in (declared.low, declared.high)]
-    found.append([a.low for a in formula.arguments.values()])
-    found.append([a.high for a in formula.arguments.values()])
-    return found
+    ends = ((declared.low, declared.high) for declared in formula.arguments.values())
+    return found + [list(corner) for corner in product(*ends)]
 
 
 @every
@@ -96,3 +97,25 @@ def test_reads_on_dimensions(formula: Formula) -> None:
 
 def test_the_catalogue_is_not_empty() -> None:
     assert len(FORMULAS) > 90
+
+
+@every
+def test_another_kind_of_the_same_unit_is_refused(formula: Formula) -> None:
+    declared = list(formula.arguments.values())
+    right = [Dimensional(each.unit, each.kind) for each in declared]
+    assert formula(*right).kind == formula.result.kind
+    for place, each in enumerate(declared):
+        wrong = [*right[:place], Dimensional(each.unit, "some other kind"), *right[place + 1 :]]
+        if each.kind:
+            with pytest.raises(UnitMismatch, match="some other kind"):
+                formula(*wrong)
+
+
+def test_purities_and_pols_do_not_mix() -> None:
+    """Apparent purity is no true purity, and a vacuo pol is not the pol of the air convention."""
+    apparent = Dimensional("%", "apparent")
+    with pytest.raises(UnitMismatch, match="must be true, not apparent"):
+        CATALOGUE["target_purity_difference"](apparent, Dimensional("%", "true"))
+    vacuo = CATALOGUE["pol_from_polarimeter_vacuo"](Dimensional("°Z"), Dimensional("%", "refractometer"))
+    with pytest.raises(UnitMismatch, match="must be pol, not pol, vacuo"):
+        CATALOGUE["apparent_purity"](vacuo, Dimensional("%", "refractometer"))

@@ -15,15 +15,15 @@ DEERR = "Deerr's virtual purity, in Hugot, Handbook of Cane Sugar Engineering, 3
 
 
 def _sugar_purity(says: str = "purity of sugar on dry substance") -> Argument:
-    return purity(says, 80.0, 100.0, "S", "as stated")
+    return purity(says, 80.0, 100.0, "S", "")
 
 
 def _juice_purity(low: float = 70.0, high: float = 98.0) -> Argument:
-    return purity("purity of juice", low, high, "J", "as stated")
+    return purity("purity of juice", low, high, "J", "")
 
 
 def _molasses_purity(low: float = 10.0, high: float = 65.0) -> Argument:
-    return purity("purity of molasses", low, high, "M", "as stated")
+    return purity("purity of molasses", low, high, "M", "")
 
 
 RECOVERY = percent("boiling-house recovery", 60.0, 98.0, "BHR")
@@ -124,7 +124,7 @@ def overall_recovery(extraction: Num, recovery: Num) -> Num:
 
 
 @formula(
-    result=purity("virtual purity of molasses", -1e4, 1e4, "Mv", "as stated"),
+    result=purity("virtual purity of molasses", -1e4, 1e4, "Mv", ""),
     equation="Mv = S J (1 - x) / (S - x J), x = BHR/100",
     source=f"{DEERR}; algebra of SJM solved for M",
     status="derived",

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from canewright.analysis.declaring import APPARENT, REFRACTOMETER, TRUE_SOLIDS, degrees_celsius, percent, plain
+from canewright.analysis.declaring import APPARENT, REFRACTOMETER, SPINDLE, TRUE_SOLIDS, degrees_celsius, percent, plain
 from canewright.properties.sucrose import refractometer_correction
 from canewright.quantity.formula import argument, formula
 from canewright.quantity.maths import Num
@@ -18,7 +18,7 @@ TEMPERATURE_TABLE = "published temperature tables of refractometric sucrose, fit
     caveat="never on an instrument that compensates for temperature itself",
     example=(16.40, 15.0),
     gives=16.081241,
-    reading=percent("refractometer reading at t", 0.5, 80.0, "r", "refractometer reading"),
+    reading=percent("refractometer reading at t", 0.5, 80.0, "r", "refractometer, uncorrected"),
     temperature=degrees_celsius("temperature of the prism", 10.0, 30.0),
 )
 def corrected_brix(reading: Num, temperature: Num) -> Num:
@@ -27,7 +27,7 @@ def corrected_brix(reading: Num, temperature: Num) -> Num:
 
 
 @formula(
-    result=percent("reading expected at t", 0.0, 90.0, "r", "refractometer reading"),
+    result=percent("reading expected at t", 0.0, 90.0, "r", "refractometer, uncorrected"),
     equation="r such that r + ΔB(r, t) = B",
     source=TEMPERATURE_TABLE,
     status="own fit",
@@ -79,7 +79,7 @@ def dry_substance_from_brix(brix: Num, purity: Num) -> Num:
 
 
 @formula(
-    result=percent("brix from density", -0.1, 41.0, "B", "spindle brix"),
+    result=percent("brix from density", -0.1, 41.0, "B", SPINDLE),
     equation="B = 182.46007 s³ - 775.68212 s² + 1262.7794 s - 669.56218",
     source="encyclopaedia article Brix, section Specific gravity: fit to the NBS table",
     status="read",

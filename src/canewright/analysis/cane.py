@@ -24,7 +24,7 @@ DOUBTFUL_WATER = "the 25 % brix-free water is a convention of doubtful origin; 1
     water_ratio=plain("water added per mass of sample: 2 for cane, 10 for bagasse", 1.0, 20.0, "k"),
     brix_free_water=percent("brix-free water on fibre", 0.0, 50.0, "w"),
 )
-def direct_fibre(moisture: Num, extract_brix: Num, water_ratio: Num = 2.0, brix_free_water: Num = 25.0) -> Num:
+def direct_fibre(moisture: Num, extract_brix: Num, water_ratio: Num, brix_free_water: Num) -> Num:
     """Fibre of cane or bagasse by direct analysis."""
     liquid_share = 1.0 - (1.0 + brix_free_water / 100.0) * extract_brix / 100.0
     return (100.0 - moisture - (1.0 + water_ratio) * extract_brix) / liquid_share
@@ -43,7 +43,7 @@ def direct_fibre(moisture: Num, extract_brix: Num, water_ratio: Num = 2.0, brix_
     water_ratio=plain("water added per mass of sample: 2 for cane, 10 for bagasse", 1.0, 20.0, "k"),
     brix_free_water=percent("brix-free water on fibre", 0.0, 50.0, "w"),
 )
-def direct_brix(extract_brix: Num, fibre: Num, water_ratio: Num = 2.0, brix_free_water: Num = 25.0) -> Num:
+def direct_brix(extract_brix: Num, fibre: Num, water_ratio: Num, brix_free_water: Num) -> Num:
     """Brix of cane or bagasse by direct analysis."""
     return extract_brix * (1.0 + water_ratio - (1.0 + brix_free_water / 100.0) * fibre / 100.0)
 
@@ -61,12 +61,12 @@ def direct_brix(extract_brix: Num, fibre: Num, water_ratio: Num = 2.0, brix_free
     water_ratio=plain("water added per mass of sample: 2 for cane, 10 for bagasse", 1.0, 20.0, "k"),
     brix_free_water=percent("brix-free water on fibre", 0.0, 50.0, "w"),
 )
-def direct_pol(extract_pol: Num, fibre: Num, water_ratio: Num = 2.0, brix_free_water: Num = 25.0) -> Num:
+def direct_pol(extract_pol: Num, fibre: Num, water_ratio: Num, brix_free_water: Num) -> Num:
     """Pol of cane or bagasse by direct analysis."""
     return extract_pol * (1.0 + water_ratio - (1.0 + brix_free_water / 100.0) * fibre / 100.0)
 
 
-JUICE_POL = percent("pol of first expressed juice", 0.0, 28.0, "Pj", "pol, air convention")
+JUICE_POL = percent("pol of first expressed juice", 0.0, 28.0, "Pj", "pol")
 JUICE_BRIX = percent("brix of first expressed juice", 0.0, 32.0, "Bj", REFRACTOMETER)
 FIBRE = percent("fibre % cane", 5.0, 30.0, "F")
 JUICE_CAVEAT = "fresh juice of the first mill at normal settings; the allowances 3 and 5 are conventional"
@@ -111,8 +111,8 @@ def brix_in_cane(juice_brix: Num, fibre: Num) -> Num:
     status="read",
     example=(14.742, 17.015),
     gives=13.6055,
-    pol_in_cane=percent("pol in cane", 0.0, 25.0, "Pc", "pol in cane"),
-    brix_in_cane=percent("brix in cane", 0.0, 30.0, "Bc", "brix in cane"),
+    pol_in_cane=percent("pol in cane", 0.0, 28.0, "Pc", "pol in cane"),
+    brix_in_cane=percent("brix in cane", 0.0, 32.0, "Bc", "brix in cane"),
 )
 def ccs_of_cane(pol_in_cane: Num, brix_in_cane: Num) -> Num:
     """CCS: pol in cane less half the impurities in cane."""
@@ -150,9 +150,7 @@ def ccs(juice_brix: Num, juice_pol: Num, fibre: Num) -> Num:
     non_sucrose_loss=plain("sucrose lost per non-sucrose", 0.0, 1.0, "d"),
     fibre_loss=plain("sucrose lost per fibre", 0.0, 0.2, "c"),
 )
-def recoverable_value(
-    sucrose: Num, non_sucrose: Num, fibre: Num, non_sucrose_loss: Num = 0.400022, fibre_loss: Num = 0.020
-) -> Num:
+def recoverable_value(sucrose: Num, non_sucrose: Num, fibre: Num, non_sucrose_loss: Num, fibre_loss: Num) -> Num:
     """Recoverable value (RV) of cane."""
     return sucrose - non_sucrose_loss * non_sucrose - fibre_loss * fibre
 
@@ -176,9 +174,9 @@ def estimated_recoverable_crystal(
     sucrose: Num,
     non_sucrose: Num,
     fibre: Num,
-    sucrose_share: Num = 0.978,
-    non_sucrose_loss: Num = 0.535,
-    fibre_loss: Num = 0.018,
+    sucrose_share: Num,
+    non_sucrose_loss: Num,
+    fibre_loss: Num,
 ) -> Num:
     """Estimated recoverable crystal (ERC) of cane."""
     return sucrose_share * sucrose - non_sucrose_loss * non_sucrose - fibre_loss * fibre
@@ -196,7 +194,7 @@ def estimated_recoverable_crystal(
     ccs=percent("commercial cane sugar", 0.0, 22.0, "CCS", "CCS"),
     constant=argument("$/t", "constant of the agreement", -10.0, 50.0),
 )
-def classic_cane_price(sugar_price: Num, ccs: Num, constant: Num = 0.578) -> Num:
+def classic_cane_price(sugar_price: Num, ccs: Num, constant: Num) -> Num:
     """Price per tonne of cane in the classic CCS scheme."""
     return sugar_price * 0.90 * (ccs - 4.0) / 100.0 + constant
 
@@ -223,8 +221,8 @@ def grower_share(ccs: Num, recovery: Num) -> Num:
     status="read",
     example=(15.46, 18.25),
     gives=84.712329,
-    cane_pol=percent("pol in cane", 0.0, 25.0, "P", "pol in cane"),
-    juice_pol=percent("pol of first expressed juice", 3.0, 28.0, "Pj", "pol, air convention"),
+    cane_pol=percent("pol in cane", 0.0, 25.0, "P"),
+    juice_pol=percent("pol of first expressed juice", 3.0, 28.0, "Pj", "pol"),
 )
 def java_ratio(cane_pol: Num, juice_pol: Num) -> Num:
     """Pol in cane as a percentage of pol in first expressed juice."""

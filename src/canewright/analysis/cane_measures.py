@@ -55,9 +55,7 @@ def jamaica_recoverable_sugar(press_pol: Num, fibre: Num, purity: Num) -> Num:
     pol_factor=argument("kg/t", "recoverable sugar per unit of pol in cane", 9.0, 10.0, symbol="f₁"),
     reducing_factor=argument("kg/t", "recoverable sugar per unit of reducing sugars", 8.5, 9.5, symbol="f₂"),
 )
-def total_recoverable_sugar(
-    brix: Num, reading: Num, wet_cake: Num, pol_factor: Num = 9.6316, reducing_factor: Num = 9.15
-) -> Num:
+def total_recoverable_sugar(brix: Num, reading: Num, wet_cake: Num, pol_factor: Num, reducing_factor: Num) -> Num:
     """Total recoverable sugar (ATR) of cane, kg per tonne."""
     fibre = 0.08 * wet_cake + 0.876
     pol = (1.00621 * reading + 0.05117) * (0.2605 - 0.0009882 * brix)

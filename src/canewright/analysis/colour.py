@@ -93,7 +93,7 @@ def turbidity(unfiltered: Num, filtered: Num) -> Num:
     solids_in=tonnes("solids in", 0.1, 1e6),
     solids_out=tonnes("solids out", 0.0, 1e6),
 )
-def colour_removal(colour_in: Num, colour_out: Num, solids_in: Num = 1.0, solids_out: Num = 1.0) -> Num:
+def colour_removal(colour_in: Num, colour_out: Num, solids_in: Num, solids_out: Num) -> Num:
     """Share of colour removed by a station."""
     return 100.0 * (1.0 - colour_out * solids_out / (colour_in * solids_in))
 

@@ -4,11 +4,11 @@ from __future__ import annotations
 
 from canewright.quantity.formula import Argument, argument
 
-REFRACTOMETER = "refractometer brix"
-SPINDLE = "spindle brix"
-APPARENT = "apparent purity"
-TRUE = "true purity"
-TRUE_SOLIDS = "true dry substance"
+REFRACTOMETER = "refractometer"
+SPINDLE = "spindle"
+APPARENT = "apparent"
+TRUE = "true"
+TRUE_SOLIDS = "true"
 
 
 def percent(says: str, low: float, high: float, symbol: str = "", kind: str = "") -> Argument:

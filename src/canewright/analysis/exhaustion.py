@@ -96,9 +96,7 @@ def target_purity_difference(true_purity: Num, target: Num) -> Num:
 
 
 def _purities() -> tuple[Argument, Argument]:
-    return purity("purity of massecuite", 40.0, 100.0, "P", "as stated"), purity(
-        "purity of mother liquor", 20.0, 95.0, "Pm", "as stated"
-    )
+    return purity("purity of massecuite", 40.0, 100.0, "P", ""), purity("purity of mother liquor", 20.0, 95.0, "Pm", "")
 
 
 MASSECUITE, LIQUOR = _purities()
@@ -158,9 +156,9 @@ def exhaustion(massecuite_purity: Num, liquor_purity: Num) -> Num:
     status="derived",
     example=(62.0, 36.0, 84.0),
     gives=54.1666667,
-    massecuite_purity=purity("purity of massecuite", 40.0, 100.0, "P", "as stated"),
-    run_off_purity=purity("purity of run-off", 20.0, 78.0, "Pm", "as stated"),
-    sugar_purity=purity("purity of sugar", 80.0, 100.0, "S", "as stated"),
+    massecuite_purity=purity("purity of massecuite", 40.0, 100.0, "P", ""),
+    run_off_purity=purity("purity of run-off", 20.0, 78.0, "Pm", ""),
+    sugar_purity=purity("purity of sugar", 80.0, 100.0, "S", ""),
 )
 def sugar_yield_on_solids(massecuite_purity: Num, run_off_purity: Num, sugar_purity: Num) -> Num:
     """Yield of a sugar of given purity on massecuite solids."""

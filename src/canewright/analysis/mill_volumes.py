@@ -23,7 +23,7 @@ FIBRE_DENSITY = argument("kg/mÂ³", "density of fibre", 1300.0, 1600.0, symbol="Ï
     juice_density=JUICE_DENSITY,
     fibre_density=FIBRE_DENSITY,
 )
-def no_void_density(fibre: Num, juice_density: Num, fibre_density: Num = 1530.0) -> Num:
+def no_void_density(fibre: Num, juice_density: Num, fibre_density: Num) -> Num:
     """Density of cane or bagasse with all air squeezed out."""
     share = fibre / 100.0
     return 1.0 / ((1.0 - share) / juice_density + share / fibre_density)

@@ -40,7 +40,7 @@ def extraction(in_mixed_juice: Num, in_cane: Num) -> Num:
     caveat="all fibre of cane goes to bagasse",
     example=(15.46, 12.58, 1.89, 51.47),
     gives=97.011998,
-    cane_pol=percent("pol in cane", 3.0, 25.0, "Pc", "pol in cane"),
+    cane_pol=percent("pol in cane", 3.0, 25.0, "Pc"),
     cane_fibre=percent("fibre % cane", 5.0, 30.0, "F"),
     bagasse_pol=percent("pol in bagasse", 0.0, 10.0, "Pb", "pol"),
     bagasse_fibre=percent("fibre % bagasse", 25.0, 65.0, "Fb"),

@@ -9,7 +9,7 @@ Lead salts used for clarification are poisonous and their waste is regulated: fo
 
 from __future__ import annotations
 
-from canewright.analysis.declaring import brix, degrees_celsius, percent, plain, sugar_degrees
+from canewright.analysis.declaring import REFRACTOMETER, brix, degrees_celsius, percent, plain, sugar_degrees
 from canewright.properties.sucrose import apparent_specific_gravity, sucrose_density
 from canewright.quantity.formula import argument, formula
 from canewright.quantity.maths import Num
@@ -24,7 +24,7 @@ BY_DEFINITION = f"follows from {SUGAR_SCALE}; Schmitz-type calculation"
 
 
 @formula(
-    result=percent("pol of the solution, air convention", -15.0, 110.0, "P", "pol, air convention"),
+    result=percent("pol of the solution, air convention", -15.0, 110.0, "P", "pol"),
     equation="P = 26.000 R / (99.718 SG(B))",
     source=BY_DEFINITION,
     status="derived",
@@ -40,7 +40,7 @@ def pol_from_polarimeter(reading: Num, brix: Num) -> Num:
 
 
 @formula(
-    result=percent("pol of the solution, mass fraction in vacuo", -15.0, 110.0, "P", "pol, vacuo convention"),
+    result=percent("pol of the solution, mass fraction in vacuo", -15.0, 110.0, "P", "pol, vacuo"),
     equation="P = 26.0160 R / (ρ(B, 20 °C) / 10)",
     source=BY_DEFINITION,
     status="derived",
@@ -63,7 +63,7 @@ def pol_from_polarimeter_vacuo(reading: Num, brix: Num) -> Num:
     caveat="inverse of the air convention",
     example=(12.2855925, 15.0),
     gives=50.0,
-    pol=percent("pol of the solution, air convention", -10.0, 80.0, "P", "pol, air convention"),
+    pol=percent("pol of the solution, air convention", -10.0, 80.0, "P", "pol"),
     brix=brix("brix of the undiluted solution"),
 )
 def polarimeter_reading(pol: Num, brix: Num) -> Num:
@@ -79,7 +79,7 @@ def polarimeter_reading(pol: Num, brix: Num) -> Num:
     caveat="inverse of the vacuo convention",
     example=(12.281409, 15.0),
     gives=50.0,
-    pol=percent("pol of the solution, mass fraction in vacuo", -10.0, 80.0, "P", "pol, vacuo convention"),
+    pol=percent("pol of the solution, mass fraction in vacuo", -10.0, 80.0, "P", "pol, vacuo"),
     brix=brix("brix of the undiluted solution"),
 )
 def polarimeter_reading_vacuo(pol: Num, brix: Num) -> Num:
@@ -100,7 +100,7 @@ def polarimeter_reading_vacuo(pol: Num, brix: Num) -> Num:
     volume_made=argument("mL", "volume made up to", 10.0, 2000.0, symbol="V₂"),
     tube=argument("mm", "tube length", 50.0, 400.0, symbol="L"),
 )
-def undiluted_reading(reading: Num, volume_taken: Num, volume_made: Num, tube: Num = 200.0) -> Num:
+def undiluted_reading(reading: Num, volume_taken: Num, volume_made: Num, tube: Num) -> Num:
     """Reading brought back to undiluted juice and a 200 mm tube."""
     return reading * volume_made / volume_taken * 200.0 / tube
 
@@ -118,7 +118,7 @@ def undiluted_reading(reading: Num, volume_taken: Num, volume_made: Num, tube: N
     coefficient=argument("1/K", "rise of rotation per kelvin", 1.3e-4, 1.6e-4, symbol="c"),
     reference=degrees_celsius("temperature at which the plate was certified", 0.0, 25.0, "t₀"),
 )
-def quartz_value(value: Num, temperature: Num, coefficient: Num = 1.44e-4, reference: Num = 20.0) -> Num:
+def quartz_value(value: Num, temperature: Num, coefficient: Num, reference: Num) -> Num:
     """Value of a quartz control plate at the temperature of use, for checking a polarimeter."""
     return value * (1.0 + coefficient * (temperature - reference))
 
@@ -151,7 +151,7 @@ def rotation_of_normal_solution(wavelength: Num) -> Num:
     hundred_point=plain("angle of the 100 °Z point at the same wavelength, degrees of arc", 20.0, 60.0, "α₁₀₀"),
     tube=argument("mm", "tube length", 50.0, 400.0, symbol="L"),
 )
-def reading_from_angle(angle: Num, hundred_point: Num, tube: Num = 200.0) -> Num:
+def reading_from_angle(angle: Num, hundred_point: Num, tube: Num) -> Num:
     """Sugar-scale reading of an instrument that shows degrees of arc."""
     return 100.0 * angle / hundred_point * 200.0 / tube
 
@@ -168,13 +168,13 @@ def reading_from_angle(angle: Num, hundred_point: Num, tube: Num = 200.0) -> Num
     temperature=degrees_celsius("temperature of the solution", 10.0, 35.0),
     coefficient=argument("1/K", "fall of rotation per kelvin", 0.0, 6e-4, symbol="c"),
 )
-def reading_at_20(reading: Num, temperature: Num, coefficient: Num = 3.1e-4) -> Num:
+def reading_at_20(reading: Num, temperature: Num, coefficient: Num) -> Num:
     """Polarimeter reading of a sugar solution brought to 20 °C."""
     return reading * (1.0 + coefficient * (temperature - 20.0))
 
 
 @formula(
-    result=percent("pol of the material as weighed", -500.0, 1000.0, "P", "pol, air convention"),
+    result=percent("pol of the material as weighed", -500.0, 1000.0, "P", "pol"),
     equation="P = 26 R V / (100 m)",
     source=BY_DEFINITION,
     status="derived",
@@ -191,26 +191,26 @@ def pol_of_slurry(reading: Num, volume: Num, mass: Num) -> Num:
 
 
 @formula(
-    result=percent("pol of bagasse", -5.0, 30.0, "P", "pol, air convention"),
+    result=percent("pol of bagasse", -5.0, 30.0, "P", "pol"),
     equation="P = p [(1 + k) - 0.0125 F], F = [100 - M - (1 + k) b] / (1 - 0.0125 b)",
     source="balance over the digester with 25 % brix-free water on fibre (South African practice, SASTA manual)",
     status="derived",
     caveat="the 25 % is a convention; at 10 % the pol is about 1 % relative higher",
     example=(0.172, 0.240, 50.0, 10.0),
     gives=1.7898696,
-    extract_pol=percent("pol of the digester extract", 0.0, 1.0, "p", "pol, air convention"),
-    extract_brix=percent("brix of the digester extract", 0.0, 1.5, "b", "refractometer brix"),
+    extract_pol=percent("pol of the digester extract", 0.0, 1.0, "p", "pol"),
+    extract_brix=percent("brix of the digester extract", 0.0, 1.5, "b", REFRACTOMETER),
     moisture=percent("moisture of bagasse", 40.0, 60.0, "M"),
     water_ratio=plain("water added per mass of bagasse", 4.0, 20.0, "k"),
 )
-def pol_of_bagasse(extract_pol: Num, extract_brix: Num, moisture: Num, water_ratio: Num = 10.0) -> Num:
+def pol_of_bagasse(extract_pol: Num, extract_brix: Num, moisture: Num, water_ratio: Num) -> Num:
     """Pol of bagasse from the pol and brix of its cold-digester extract."""
     fibre = (100.0 - moisture - (1.0 + water_ratio) * extract_brix) / (1.0 - 0.0125 * extract_brix)
     return extract_pol * (1.0 + water_ratio - 0.0125 * fibre)
 
 
 @formula(
-    result=percent("pol expected", -40.0, 100.0, "P", "pol"),
+    result=percent("pol expected, a mass fraction", -40.0, 100.0, "P"),
     equation="P = S - κ · RS",
     source="specific rotations of sucrose +66.5°, glucose +52.7°, fructose -92.4° at 20 °C: (66.5 κ = 19.9 for invert)",
     status="from memory",
@@ -221,6 +221,6 @@ def pol_of_bagasse(extract_pol: Num, extract_brix: Num, moisture: Num, water_rat
     reducing_sugars=percent("reducing sugars", 0.0, 40.0, "RS"),
     rotation_ratio=plain("left rotation of the reducing sugars relative to sucrose", 0.0, 1.0, "κ"),
 )
-def pol_of_solution(sucrose: Num, reducing_sugars: Num, rotation_ratio: Num = 0.30) -> Num:
+def pol_of_solution(sucrose: Num, reducing_sugars: Num, rotation_ratio: Num) -> Num:
     """Pol that a solution of this sucrose and reducing sugars would show."""
     return sucrose - rotation_ratio * reducing_sugars

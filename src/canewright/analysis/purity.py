@@ -26,7 +26,7 @@ def apparent_purity(pol: Num, brix: Num) -> Num:
 
 
 @formula(
-    result=purity("gravity purity", 0.0, 20000.0, kind="gravity purity"),
+    result=purity("gravity purity", 0.0, 20000.0, kind="gravity"),
     equation="Q = 100 S / B",
     source=DEFINITIONS,
     status="read",

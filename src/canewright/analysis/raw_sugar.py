@@ -8,7 +8,7 @@ from canewright.quantity.maths import Num
 
 BENTO = "Bento, Raw Sugar - Yield - Refining, entry E0102, 2011"
 RAW_POL = percent("pol of raw sugar", 90.0, 100.0, "P", "pol")
-ASH = percent("ash", 0.0, 2.0, "A", "ash")
+ASH = percent("ash", 0.0, 2.0, "A")
 INVERT = percent("invert sugar", 0.0, 3.0, "I")
 POINTS = "EU Regulation 1308/2013, Annex III B"
 
@@ -23,7 +23,7 @@ POINTS = "EU Regulation 1308/2013, Annex III B"
     pol=RAW_POL,
     molasses_purity=purity("purity of refinery molasses", 20.0, 65.0, "q"),
 )
-def raw_yield(pol: Num, molasses_purity: Num = 50.0) -> Num:
+def raw_yield(pol: Num, molasses_purity: Num) -> Num:
     """Refined sugar from raw sugar when all non-pol leaves in molasses of a given purity."""
     return pol - (100.0 - pol) * molasses_purity / (100.0 - molasses_purity)
 
@@ -38,7 +38,7 @@ def raw_yield(pol: Num, molasses_purity: Num = 50.0) -> Num:
     pol=RAW_POL,
     loss=percent("losses allowed", 0.0, 2.0),
 )
-def raw_yield_with_loss(pol: Num, loss: Num = 0.5) -> Num:
+def raw_yield_with_loss(pol: Num, loss: Num) -> Num:
     """Refined sugar from raw sugar: twice the pol less a hundred, less a loss."""
     return 2.0 * pol - 100.0 - loss
 
@@ -58,7 +58,7 @@ def raw_yield_with_loss(pol: Num, loss: Num = 0.5) -> Num:
     invert_factor=plain("factor of invert", 0.0, 3.0, "i"),
     loss=percent("losses allowed", 0.0, 2.0),
 )
-def raw_yield_by_ash(pol: Num, ash: Num, invert: Num, ash_factor: Num, invert_factor: Num, loss: Num = 0.0) -> Num:
+def raw_yield_by_ash(pol: Num, ash: Num, invert: Num, ash_factor: Num, invert_factor: Num, loss: Num) -> Num:
     """Refined sugar from raw sugar by pol, ash and invert."""
     return pol - ash_factor * ash - invert_factor * invert - loss
 
@@ -85,7 +85,7 @@ def net_titre_factor(net_titre: Num) -> Num:
     caveat="standard white at most 15, extra-white at most 6",
     example=(0.0270,),
     gives=15.0,
-    ash=percent("conductivity ash of a 28 brix solution", 0.0, 0.5, "A"),
+    ash=percent("conductivity ash of a 28 brix solution", 0.0, 0.5, "A", "conductivity ash, 28 g/100 g"),
 )
 def eu_ash_points(ash: Num) -> Num:
     """EU points for conductivity ash."""

@@ -39,7 +39,7 @@ def refinery_yield(refined: Num, stock_gain: Num, raw_melt: Num) -> Num:
     pol_out=tonnes("pol in products", 0.0, 1e7),
     stock_gain=tonnes("gain of pol in process", -1e5, 1e5),
 )
-def melt_loss(pol_in: Num, pol_out: Num, stock_gain: Num = 0.0) -> Num:
+def melt_loss(pol_in: Num, pol_out: Num, stock_gain: Num) -> Num:
     """Pol lost on melt, sugar in against sugar out."""
     return 100.0 * (pol_in - pol_out - stock_gain) / pol_in
 
@@ -121,14 +121,14 @@ def strike_run_off_colour(feed_colour: Num, strike: Num, colour_rise: Num, solid
 
 
 @formula(
-    result=purity("purity of run-off", -6000.0, 100.0, kind="as stated"),
+    result=purity("purity of run-off", -6000.0, 100.0, kind=""),
     equation="Pr = 100 - (100 - P₀) / (1 - y)ⁿ",
     source=THOMPSON,
     status="read",
     caveat="sugar counted as pure",
     example=(99.4, 1.0, 0.5),
     gives=98.8,
-    feed_purity=purity("purity of the fine liquor", 95.0, 100.0, kind="as stated"),
+    feed_purity=purity("purity of the fine liquor", 95.0, 100.0, kind=""),
     strike=plain("number of the strike, the first is 1", 1.0, 6.0, "n"),
     solids_yield=plain("sugar solids per massecuite solids", 0.3, 0.65, "y"),
 )

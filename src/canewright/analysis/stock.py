@@ -21,9 +21,9 @@ STOCK_BALANCE = "solids and pol balance of the stock (SJM with standard purities
     caveat="on solids; divide by each brix for masses. Outside 0 to 1 the target cannot be mixed",
     example=(86.0, 68.0, 74.0),
     gives=0.3333333333,
-    rich_purity=purity("purity of the richer", 61.0, 100.0, "qA", "as stated"),
-    poor_purity=purity("purity of the poorer", 20.0, 85.0, "qB", "as stated"),
-    target=purity("purity wanted", 20.0, 100.0, "T", "as stated"),
+    rich_purity=purity("purity of the richer", 61.0, 100.0, "qA", ""),
+    poor_purity=purity("purity of the poorer", 20.0, 85.0, "qB", ""),
+    target=purity("purity wanted", 20.0, 100.0, "T", ""),
 )
 def pearson_share(rich_purity: Num, poor_purity: Num, target: Num) -> Num:
     """Share of the richer of two materials that gives the wanted purity."""
@@ -61,15 +61,15 @@ def seed_mass(strike: Num, crystal: Num, seed_size: Num, product_size: Num) -> N
     brix=brix("brix", 0.0, 85.0),
     temperature=argument("°C", "temperature", 0.0, 100.0, symbol="t"),
 )
-def solids_in_tank(volume: Num, brix: Num, temperature: Num = 20.0) -> Num:
+def solids_in_tank(volume: Num, brix: Num, temperature: Num) -> Num:
     """Solids in a tank of juice, syrup or run-off."""
     return volume * sucrose_density(brix, temperature) * brix / 1e5
 
 
 STOCK_SOLIDS = tonnes("solids in stock", 0.0, 1e6)
-STOCK_PURITY = purity("purity of the stock", 20.0, 100.0, "J", "as stated")
-SUGAR_PURITY = purity("standard purity of sugar", 90.0, 100.0, "S", "as stated")
-MOLASSES_PURITY = purity("standard purity of molasses", 20.0, 60.0, "M", "as stated")
+STOCK_PURITY = purity("purity of the stock", 20.0, 100.0, "J", "")
+SUGAR_PURITY = purity("standard purity of sugar", 90.0, 100.0, "S", "")
+MOLASSES_PURITY = purity("standard purity of molasses", 20.0, 60.0, "M", "")
 
 
 @formula(
@@ -86,7 +86,7 @@ MOLASSES_PURITY = purity("standard purity of molasses", 20.0, 60.0, "M", "as sta
     molasses_purity=MOLASSES_PURITY,
     moisture=percent("moisture of sugar", 0.0, 2.0),
 )
-def sugar_in_stock(solids: Num, stock_purity: Num, sugar_purity: Num, molasses_purity: Num, moisture: Num = 0.0) -> Num:
+def sugar_in_stock(solids: Num, stock_purity: Num, sugar_purity: Num, molasses_purity: Num, moisture: Num) -> Num:
     """Sugar expected from stock in process."""
     share = (stock_purity - molasses_purity) / (sugar_purity - molasses_purity)
     return solids * share / (1.0 - moisture / 100.0)

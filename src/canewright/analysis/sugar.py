@@ -106,7 +106,7 @@ def conductivity_ash_white(solution: Num, water: Num) -> Num:
     water=_conductivity("conductivity of the water at 20 °C", 0.0, 20.0, "κ₂"),
     dry_substance=argument("g/L", "dry substance of the solution", 20.0, 80.0, symbol="D"),
 )
-def conductivity_ash_raw(solution: Num, water: Num, dry_substance: Num = 50.0) -> Num:
+def conductivity_ash_raw(solution: Num, water: Num, dry_substance: Num) -> Num:
     """Conductivity ash of raw sugar, juice or syrup."""
     return (16.2 + 0.036 * dry_substance) * 1e-4 * (solution - water) * 50.0 / dry_substance
 
