@@ -7,7 +7,7 @@ from typing import Any
 
 from canewright.engine import Law, Model, Variable
 from canewright.plant.description import OUTSIDE, Description, Target
-from canewright.plant.measures import MEASURABLE, Links
+from canewright.plant.measures import MEASURABLE, RESULT_QUANTITIES, Links
 from canewright.plant.scales import laws_of, nominal_size
 from canewright.plant.station import Feed, Station
 from canewright.plant.streams import Stream
@@ -157,9 +157,10 @@ class Assembly:
         return self.streams[name](values.__getitem__, name)
 
     def measured(self, stream: str, quantity: str, values: Mapping[str, Num]) -> Num:
-        """A measurable quantity of a stream in a reading."""
-        section = self.description.stations[stream.partition(".")[0]].section
-        hours = values[hours_name(section)]
+        """A measurable quantity of a stream, or of a station's result, in a reading."""
+        hours = self.hours(stream, values)
+        if quantity in RESULT_QUANTITIES:
+            return values[stream] * hours if quantity == "over the day" else values[stream]
         return MEASURABLE[quantity].build(self.stream(stream, values), hours, links_in(values.__getitem__))
 
     def hours(self, stream: str, values: Mapping[str, Num]) -> Num:

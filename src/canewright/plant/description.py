@@ -9,8 +9,8 @@ from dataclasses import dataclass, field
 from typing import Any
 
 from canewright.plant.catalogue import STATIONS
-from canewright.plant.measures import MEASURABLE
-from canewright.plant.station import Setting, Station
+from canewright.plant.measures import MEASURABLE, RESULT_QUANTITIES
+from canewright.plant.station import Result, Setting, Station
 from canewright.plant.toml_lines import LinedToml, TomlSyntax, read_lined
 
 OUTSIDE = "outside"
@@ -311,12 +311,12 @@ class _Reader:
                 )
             )  # fmt: skip
 
-    def meters(self, outlets: Mapping[str, type[Any]]) -> tuple[Meter, ...]:
+    def meters(self, outlets: Mapping[str, type[Any]], results: Mapping[str, Result]) -> tuple[Meter, ...]:
         found = []
         for i, table in enumerate(self.array("meters")):
             path = ("meters", i)
             self.known(path, table, {"tag", "stream", "quantity", "unit", "uncertainty", "file", "plausible", "says"})
-            meter = self._meter(path, table, outlets)
+            meter = self._meter(path, table, outlets, results)
             if meter:
                 found.append(meter)
         tags = [m.tag for m in found]
@@ -326,28 +326,54 @@ class _Reader:
         return tuple(found)
 
     def _meter(
-        self, path: tuple[str | int, ...], table: Mapping[str, Any], outlets: Mapping[str, type[Any]]
+        self,
+        path: tuple[str | int, ...],
+        table: Mapping[str, Any],
+        outlets: Mapping[str, type[Any]],
+        results: Mapping[str, Result],
     ) -> Meter | None:
         stream, quantity = str(table.get("stream")), str(table.get("quantity"))
+        span = self._span(path, stream, quantity, outlets, results)
+        if span is None:
+            return None
+        unit, lowest, highest, hint = span
+        if "unit" in table and table["unit"] != unit:
+            self.fault((*path, "unit"), table["unit"], f"{unit} for {quantity}")
+        uncertainty, relative = self._uncertainty((*path, "uncertainty"), table.get("uncertainty"))
+        low, high = self._plausible((*path, "plausible"), table.get("plausible"), lowest, highest)
+        file = str(table.get("file", "meters"))
+        if file not in {"meters", "laboratory", "stocks"}:
+            self.fault((*path, "file"), file, "meters, laboratory or stocks")
+        return Meter(
+            str(table.get("tag", f"{stream} {quantity}")), stream, quantity, unit, uncertainty, relative,
+            file, low, high, hint, self.lined.line(*path),
+        )  # fmt: skip
+
+    def _span(
+        self,
+        path: tuple[str | int, ...],
+        stream: str,
+        quantity: str,
+        outlets: Mapping[str, type[Any]],
+        results: Mapping[str, Result],
+    ) -> tuple[str, float, float, str] | None:
+        """Unit, lowest, highest and hint of what is measured, or None after a fault."""
+        if stream in results:
+            if quantity not in RESULT_QUANTITIES:
+                self.fault((*path, "quantity"), quantity, nearest(quantity, RESULT_QUANTITIES))
+                return None
+            if quantity == "over the day":
+                return "t", -1e6, 1e6, ""
+            return results[stream].unit, *results[stream].limits, ""
         if stream not in outlets:
-            self.fault((*path, "stream"), stream, nearest(stream, outlets))
+            self.fault((*path, "stream"), stream, nearest(stream, [*outlets, *results]))
             return None
         if quantity not in MEASURABLE or not issubclass(outlets[stream], MEASURABLE[quantity].of):
             fits = [k for k, m in MEASURABLE.items() if issubclass(outlets[stream], m.of)]
             self.fault((*path, "quantity"), quantity, nearest(quantity, fits))
             return None
         measurable = MEASURABLE[quantity]
-        if "unit" in table and table["unit"] != measurable.unit:
-            self.fault((*path, "unit"), table["unit"], f"{measurable.unit} for {quantity}")
-        uncertainty, relative = self._uncertainty((*path, "uncertainty"), table.get("uncertainty"))
-        low, high = self._plausible((*path, "plausible"), table.get("plausible"), measurable.low, measurable.high)
-        file = str(table.get("file", "meters"))
-        if file not in {"meters", "laboratory", "stocks"}:
-            self.fault((*path, "file"), file, "meters, laboratory or stocks")
-        return Meter(
-            str(table.get("tag", f"{stream} {quantity}")), stream, quantity, measurable.unit, uncertainty, relative,
-            file, low, high, measurable.hint, self.lined.line(*path),
-        )  # fmt: skip
+        return measurable.unit, measurable.low, measurable.high, measurable.hint
 
     def _uncertainty(self, path: tuple[str | int, ...], value: object) -> tuple[float, bool]:
         if isinstance(value, str) and value.strip().endswith("%"):
@@ -439,7 +465,8 @@ def read_description(text: str) -> Description:
         k: reader.given(("links", k), reader.table("links").get(k, spec.default), spec) for k, spec in LINKS.items()
     }
     reader.known(("links",), reader.table("links"), LINKS)
-    meters = reader.meters(outlets)
+    results = {f"{n}.{k}": r for n, station in stations.items() for k, r in station.kind.results().items()}
+    meters = reader.meters(outlets, results)
     targets = reader.targets(outlets, stations)
     roles = reader.roles(outlets)
     if reader.faults:

@@ -55,6 +55,13 @@ def brix_flow(stream: Liquor, links: Links) -> Num:
     return stream.solids + links.refraction_of_non_sucrose * stream.non_sucrose
 
 
+RESULT_QUANTITIES = {
+    "itself": "the station's result as it stands",
+    "over the day": "the station's result, a flow, over the running hours of the factory day",
+}
+"""What can be measured of a station's result, beside the quantities of streams."""
+
+
 def _liquor(stream: Stream) -> Liquor:
     if not isinstance(stream, Liquor):
         raise TypeError(f"{stream.prefix} is not a sugar stream")

@@ -1,26 +1,44 @@
-"""Power board: electrical power from generators and grid is shared among the consumers."""
+"""Power board: generated power is shared among consumers; the grid takes or gives the difference."""
 
 from __future__ import annotations
 
 from collections.abc import Mapping
 
-from canewright.plant.station import Equations, Station, inlets, outlets
+from canewright.plant.station import Equations, Station, inlet, inlets, outlet, outlets
 from canewright.plant.streams import Power
+from canewright.quantity import constant
 
 
 class PowerBoard(Station):
-    """What is supplied is what is taken; each consumer says what it takes."""
+    """What is supplied is what is taken. Decides the power imported; import and export exclude each other.
+
+    The exclusion is smooth: their product is a small constant, so that at 1 MW one way the other is 1 W.
+    """
 
     kind = "power board"
     hazards = ("Electricity: work only by licensed persons under local codes.",)
 
-    supplies = inlets(Power)
+    supplies = inlets(Power, may_be_open=True)
+    imported = inlet(Power)
     branches = outlets(Power)
+    exported = outlet(Power)
+    EITHER_WAY = constant(1.0, "kW")
 
     def equations(self) -> Equations:
-        """One balance."""
-        yield "power supplied is power taken", sum(s.power for s in self.supplies), sum(b.power for b in self.branches)
+        """One balance, and import against export."""
+        taken = sum(b.power for b in self.branches) + self.exported.power
+        yield "power supplied is power taken", sum(s.power for s in self.supplies) + self.imported.power, taken
+        size = constant(1000.0, "kW")
+        yield (
+            "import and export exclude each other",
+            self.imported.power * self.exported.power / size,
+            self.EITHER_WAY * self.EITHER_WAY / size,
+        )
 
     def estimate(self) -> Mapping[str, float]:
-        """Consumers write their own demand."""
-        return {}
+        """Import or export what the known supplies lack or leave."""
+        net = sum(float(s.power) for s in self.supplies) - sum(float(b.power) for b in self.branches)
+        return {
+            f"{self.exported.prefix}.power": max(net, 1.0),
+            f"{self.imported.prefix}.power": max(-net, 1.0),
+        }
