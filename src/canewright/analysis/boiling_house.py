@@ -128,7 +128,7 @@ def overall_recovery(extraction: Num, recovery: Num) -> Num:
     equation="Mv = S J (1 - x) / (S - x J), x = BHR/100",
     source=f"{DEERR}; algebra of SJM solved for M",
     status="derived",
-    caveat="takes every loss as if it were in molasses",
+    caveat="takes every loss as if it were in molasses; needs S above x J",
     example=(100.0, 82.0, 88.5),
     gives=34.3784178,
     sugar_purity=_sugar_purity(),
