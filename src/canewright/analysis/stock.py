@@ -18,7 +18,7 @@ STOCK_BALANCE = "solids and pol balance of the stock (SJM with standard purities
     equation="share = (T - qB) / (qA - qB)",
     source="purity balance (Pearson square, Cobenze)",
     status="derived",
-    caveat="on solids; divide by each brix for masses. outside 0 to 1 the target cannot be mixed; equal purities give none",
+    caveat="on solids; outside 0 to 1 the target cannot be mixed; equal purities give none",
     example=(86.0, 68.0, 74.0),
     gives=0.3333333333,
     rich_purity=purity("purity of the richer", 61.0, 100.0, "qA", ""),
