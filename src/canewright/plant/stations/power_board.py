@@ -22,18 +22,13 @@ class PowerBoard(Station):
     imported = inlet(Power)
     branches = outlets(Power)
     exported = outlet(Power)
-    EITHER_WAY = constant(1.0, "kW")
+    EITHER_WAY = constant(1.0, "kW·kW")
 
     def equations(self) -> Equations:
         """One balance, and import against export."""
         taken = sum(b.power for b in self.branches) + self.exported.power
         yield "power supplied is power taken", sum(s.power for s in self.supplies) + self.imported.power, taken
-        size = constant(1000.0, "kW")
-        yield (
-            "import and export exclude each other",
-            self.imported.power * self.exported.power / size,
-            self.EITHER_WAY * self.EITHER_WAY / size,
-        )
+        yield "import and export exclude each other", self.imported.power * self.exported.power, self.EITHER_WAY
 
     def estimate(self) -> Mapping[str, float]:
         """Import or export what the known supplies lack or leave."""
