@@ -1,0 +1,21 @@
+"""Inversion of sucrose as declared formation and removal.
+
+One sucrose and one water become one glucose and one fructose: 342.296 + 18.015 g make 360.311 g (molar masses).
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from canewright.plant.station import Exchange
+from canewright.quantity import Num
+
+WATER_TAKEN_UP = 18.01528 / 342.296
+"""Water bound per sucrose inverted, t/t."""
+
+
+def inversion(inverted: Num) -> Iterator[Exchange]:
+    """What a station gains and loses when ``inverted`` t/h of sucrose becomes reducing sugars."""
+    yield Exchange("sucrose inverted", "sucrose", -inverted)
+    yield Exchange("water taken up by inversion", "water", -WATER_TAKEN_UP * inverted)
+    yield Exchange("reducing sugars formed by inversion", "reducing_sugars", (1.0 + WATER_TAKEN_UP) * inverted)
