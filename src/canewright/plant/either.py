@@ -1,0 +1,19 @@
+"""Either one flow or the other: two unknowns of which one is nothing, said as one smooth equation."""
+
+from __future__ import annotations
+
+from canewright.plant.station import Equations
+from canewright.quantity import Num
+from canewright.quantity.maths import sqrt
+
+
+def either(sentence: str, first: Num, second: Num, width_squared: Num) -> Equations:
+    """Of two unknowns of one unit, none negative, one is nothing: their product is a quarter of ``width_squared``.
+
+    Said as ``first + second = sqrt((first - second)² + width²)``, whose only branch has both positive, so that a
+    solver cannot land on two negatives. Where both would be nothing each is half the width; far from there the idle
+    one is a quarter of the squared width divided by the other. The square is asked for, with its unit, because a
+    constant keeps its unit only as it stands. Source: smoothed complementarity (common practice, no source).
+    """
+    apart = first - second
+    yield sentence, first + second, sqrt(apart * apart + width_squared)
