@@ -2,9 +2,6 @@
 
 from __future__ import annotations
 
-import copy
-from collections.abc import Callable
-
 from canewright.plant.balance import conserve_energy
 from canewright.plant.station import Equations, Station
 from canewright.plant.streams import Stream
@@ -18,13 +15,12 @@ TRICKLE = constant(4e-7, "MJ/h/K")
 
 def at_temperature(stream: Stream, temperature: Num) -> Stream:
     """The same stream read as if it had another temperature, °C."""
-    changed = copy.copy(stream)
-    changed._look_up = _replacing(stream._look_up, f"{stream.prefix}.temperature", temperature)
-    return changed
 
+    def look_up(name: str) -> Num:
+        held = name.rpartition(".")[2]
+        return temperature if held == "temperature" else getattr(stream, held)
 
-def _replacing(look_up: Callable[[str], Num], name: str, value: Num) -> Callable[[str], Num]:
-    return lambda asked: value if asked == name else look_up(asked)
+    return type(stream)(look_up, stream.prefix)
 
 
 def heat_capacity_flow(stream: Stream, temperature: Num) -> Num:

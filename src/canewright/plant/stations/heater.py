@@ -18,8 +18,9 @@ class LiquorHeater(Station):
     """Warms clear juice, syrup or liquor. It decides the flow of its vapour, which condenses at one temperature.
 
     Exact law of a condensing heater of constant specific heat: ``Ts - T2 = (Ts - T1) exp(-NTU)``, NTU = U A / C. The
-    coefficient that this takes is a result: 1.0-1.6 kW/m²K clean, 0.5-0.9 scaled (from memory); 1.2-1.4 in Kern, Process
-    Heat Transfer (1950), example 14.4 (read). Superheat of the vapour counts as heat, not as driving temperature.
+    coefficient that this takes is a result: 1.0-1.6 kW/m²K clean, 0.5-0.9 scaled (from memory); 1.2-1.4 in Kern,
+    Process Heat Transfer (1950), example 14.4 (read). Superheat of the vapour counts as heat, not as
+    driving temperature.
     """
 
     kind = "liquor heater"
