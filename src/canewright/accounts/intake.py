@@ -241,9 +241,11 @@ def _presence(value: float | None, quality: str) -> Problem | None:
 
 def _unknown(found: str, known: set[str], accepted: str) -> Callable[[], Problem]:
     def describe() -> Problem:
-        near = difflib.get_close_matches(found, sorted(known), 3, 0.5)
-        hint = f"did you mean {' or '.join(near)}?" if near else "correct the name"
-        return Problem(f"'{shown(found)}'", accepted, hint.rstrip("?"))
+        low = found.lower()
+        near = [name for name in sorted(known) if low in name.lower() or name.lower() in low]
+        near += [name for name in difflib.get_close_matches(found, sorted(known), 3, 0.5) if name not in near]
+        hint = f"did you mean {' or '.join(near[:3])}" if near else f"known are {_named(sorted(known)) or 'none'}"
+        return Problem(f"'{shown(found)}'", accepted, hint)
 
     return describe
 
