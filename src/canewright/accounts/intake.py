@@ -39,6 +39,7 @@ from canewright.accounts.formats import (
 )
 from canewright.accounts.importing import RUNNING, import_day, preview
 from canewright.accounts.sheets import Cells, Progress, Sheet, read_sheet
+from canewright.analysis.brix import corrected_brix
 from canewright.analysis.polarimetry import pol_from_polarimeter
 from canewright.quantity import noting_breaches
 from canewright.store import ImportedFile
@@ -46,6 +47,12 @@ from canewright.store import ImportedFile
 NAMED = 8
 """How many names a note lists before it only counts them."""
 TO_BE_USED = ("good", "estimated")
+UNCORRECTED = "refractometer reading"
+PRISM = "temperature at the refractometer"
+BRIX_BESIDE_POL = ("refractometer brix", UNCORRECTED, "spindle brix", "brix")
+"""Determinations that the pol of the same sample cannot exceed."""
+BELOW_BRIX = "pol not above brix (purity up to 100)"
+LOOK_AGAIN = "look for swapped or mistyped values"
 
 __all__ = [
     "LISTED",
@@ -220,15 +227,15 @@ def _check_juice(number: int, quality: str, values: list[float | None], faults: 
         problem = _presence(value, quality)
         if problem is not None:
             faults.add(JUICE.name, number, header, problem)
-    brix, _, reading = values
-    if brix is None or reading is None or quality not in TO_BE_USED:
+    reading, temperature, rotation = values
+    if reading is None or rotation is None or quality not in TO_BE_USED:
         return
+    brix = _at_20_degrees(reading, temperature)
     with noting_breaches():
-        pol = float(pol_from_polarimeter(reading, brix))
+        pol = float(pol_from_polarimeter(rotation, brix))
     if pol > brix:
-        found = f"{reading:g} °Z with brix {brix:g}: pol {pol:.2f}, purity {100 * pol / brix:.1f}"
-        what = Problem(found, "pol not above brix (purity up to 100)", "look for swapped or mistyped values")
-        faults.add(JUICE.name, number, columns[2], what)
+        found = f"{rotation:g} °Z with brix {brix:.2f} at 20 °C: pol {pol:.2f}, purity {100 * pol / brix:.1f}"
+        faults.add(JUICE.name, number, columns[2], Problem(found, BELOW_BRIX, LOOK_AGAIN))
 
 
 def _presence(value: float | None, quality: str) -> Problem | None:
@@ -307,20 +314,36 @@ def _check_value(form: FileFormat, number: int, row: Cells, point: Expected, fau
 
 def _refuse_impossible_purity(rows: Sequence[PointReading], faults: Faults) -> None:
     """Pol above brix in the same sample, taken at the same time."""
-    brix: dict[tuple[str, dt.datetime], float] = {}
-    used = [row for row in rows if row.value is not None and row.quality in TO_BE_USED]
-    for row in used:
-        if "brix" in row.expected.quantity and row.expected.unit.startswith("%"):
-            sample = (row.expected.place, row.time)
-            brix[sample] = max(brix.get(sample, 0.0), row.value or 0.0)
-    for row in used:
-        highest = brix.get((row.expected.place, row.time))
-        if row.expected.quantity != "pol" or highest is None or not (row.value or 0.0) > highest:
+    samples: dict[tuple[str, dt.datetime], dict[str, float]] = {}
+    used = [(row, row.value) for row in rows if row.value is not None and row.quality in TO_BE_USED]
+    for row, value in used:
+        sample = samples.setdefault((row.expected.place, row.time), {})
+        sample[row.expected.quantity] = max(value, sample.get(row.expected.quantity, value))
+    for row, value in used:
+        highest = _highest_brix(row.expected.quantity, samples[row.expected.place, row.time])
+        if highest is None or value <= highest:
             continue
-        purity = f"purity {100 * (row.value or 0.0) / highest:.1f}" if highest else "no brix at all"
-        found = f"pol {row.value:g} with brix {highest:g} in {row.expected.place}: {purity}"
-        hint = "look for swapped or mistyped values"
-        faults.add(LABORATORY.name, row.row, "value", Problem(found, "pol not above brix (purity up to 100)", hint))
+        purity = f"purity {100 * value / highest:.1f}" if highest > 0 else "no brix at all"
+        found = f"pol {value:g} with brix {highest:.4g} in {row.expected.place}: {purity}"
+        faults.add(LABORATORY.name, row.row, "value", Problem(found, BELOW_BRIX, LOOK_AGAIN))
+
+
+def _highest_brix(pol: str, sample: Mapping[str, float]) -> float | None:
+    """The brix that this pol of a sample must not exceed; None where the sample has none or this is no pol."""
+    if pol != "pol" and not pol.startswith("pol of "):
+        return None
+    names = BRIX_BESIDE_POL if pol == "pol" else (pol.replace("pol of ", "brix of ", 1),)
+    warmth = sample.get(PRISM)
+    found = [_at_20_degrees(sample[n], warmth if n == UNCORRECTED else None) for n in names if n in sample]
+    return max(found, default=None)
+
+
+def _at_20_degrees(reading: float, temperature: float | None) -> float:
+    """A refractometer reading with the rise that its temperature explains, so that warm samples are not refused."""
+    if temperature is None:
+        return reading
+    with noting_breaches():
+        return max(reading, float(corrected_brix(reading, temperature)))
 
 
 def _hours(sheet: Sheet, sections: Sequence[str], faults: Faults) -> tuple[Hours, ...]:

@@ -77,6 +77,8 @@ class Connection:
 class Meter:
     """A meter or an analysis: what it reads, where, in what unit, how surely, and in which file it arrives.
 
+    A laboratory result arrives under its ``sample``; any other reading under the meter's ``tag``.
+
     ``uncertainty`` is in the unit; ``relative`` tells that it was given in per cent of the reading.
     """
 
@@ -91,6 +93,7 @@ class Meter:
     high: float
     hint: str
     line: int
+    sample: str
 
     def standard_uncertainty(self, value: float) -> float:
         """Standard uncertainty of a reading of this size."""
@@ -137,7 +140,7 @@ class Description:
 
 TABLES = {
     "plant", "sections", "links", "stations", "connections", "meters", "targets", "roles", "products", "prices",
-    "advice", "stores", "targets_of_the_day",
+    "advice", "sheet", "cane",
 }  # fmt: skip
 
 
@@ -315,7 +318,7 @@ class _Reader:
         found = []
         for i, table in enumerate(self.array("meters")):
             path = ("meters", i)
-            self.known(path, table, {"tag", "stream", "quantity", "unit", "uncertainty", "file", "plausible", "says"})
+            self.known(path, table, {"tag", "stream", "quantity", "unit", "uncertainty", "file", "plausible", "sample"})
             meter = self._meter(path, table, outlets, results)
             if meter:
                 found.append(meter)
@@ -346,7 +349,7 @@ class _Reader:
             self.fault((*path, "file"), file, "meters, laboratory or stocks")
         return Meter(
             str(table.get("tag", f"{stream} {quantity}")), stream, quantity, unit, uncertainty, relative,
-            file, low, high, hint, self.lined.line(*path),
+            file, low, high, hint, self.lined.line(*path), str(table.get("sample", table.get("tag", stream))),
         )  # fmt: skip
 
     def _span(

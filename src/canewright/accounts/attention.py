@@ -1,0 +1,107 @@
+"""What needs attention, in order of money: suspect meters, losses, figures off target, readings that speak of safety."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import asdict, dataclass
+from typing import Any
+
+from canewright.plant.description import Description
+
+
+@dataclass(frozen=True)
+class Attention:
+    """One matter: what, why, what to do, and the money a day at stake (None where it cannot be said)."""
+
+    what: str
+    why: str
+    act: str
+    money: float | None
+
+    def to_json(self) -> dict[str, Any]:
+        """Plain data."""
+        return asdict(self)
+
+
+def prices(description: Description) -> list[dict[str, Any]]:
+    """The price list of the plant description."""
+    listed = description.data.get("prices", [])
+    return [dict(p) for p in listed] if isinstance(listed, list) else []
+
+
+def sugar_price(description: Description) -> float | None:
+    """The price of the mill's raw sugar, $/t, by which losses of sucrose are valued; None where it is not given."""
+    stream = description.roles.get("raw sugar")
+    for price in prices(description):
+        if price.get("stream") == stream and price.get("kind") == "income":
+            return float(price["price"])
+    return None
+
+
+def attention_list(
+    description: Description,
+    meters: Sequence[Mapping[str, Any]],
+    sheet: Sequence[Mapping[str, Any]],
+    tests: Mapping[str, Any],
+) -> list[Attention]:
+    """Everything that needs attention, dearest first; matters without a price follow."""
+    found = [
+        *_suspects(description, meters, tests),
+        *_losses(description, sheet),
+        *_off_target(sheet),
+    ]
+    return sorted(found, key=lambda a: -(a.money if a.money is not None else -1.0))
+
+
+def _suspects(
+    description: Description, meters: Sequence[Mapping[str, Any]], tests: Mapping[str, Any]
+) -> Iterable[Attention]:
+    """The first suspect by name, with those that the readings cannot tell from it."""
+    flagged = sorted((m for m in meters if m["flagged"]), key=lambda m: -m["test"])
+    if not flagged:
+        return
+    first = flagged[0]
+    rivals = [m["tag"] for m in flagged[1:] if m["test"] > 0.9 * first["test"]]
+    relative = 100.0 * first["bias"] / first["implied"] if first["implied"] else 0.0
+    way = "high" if first["bias"] > 0 else "low"
+    spread = 1.645 * first["bias_uncertainty"]
+    why = (
+        f"it reads {first['read']:.4g} {first['unit']}; the rest implies {first['implied']:.4g} ± {spread:.2g} "
+        f"{first['unit']} (90 %): {abs(relative):.1f} % {way}"
+    )
+    if rivals:
+        why += f"; the readings do not tell it from {', '.join(rivals[:3])}"
+    price = _price_of(description, str(first["stream"]))
+    money = abs(first["bias"]) * price if price and first["quantity"] == "mass" else None
+    yield Attention(f"{first['tag']} is the first suspect", why, "check this meter or analysis first", money)
+    del tests
+
+
+def _price_of(description: Description, stream: str) -> float | None:
+    for price in prices(description):
+        if price.get("stream") == stream:
+            return float(price["price"])
+    return sugar_price(description) if stream == description.roles.get("cane") else None
+
+
+def _losses(description: Description, sheet: Sequence[Mapping[str, Any]]) -> Iterable[Attention]:
+    worth = sugar_price(description)
+    for row in sheet:
+        value, u, target = row["value"], row["uncertainty"], row["target"]
+        if not row["loss"] or value is None or u is None or target is None or value - target <= 1.645 * u:
+            continue
+        base = row["totals"][1]
+        money = (value - target) / 100.0 * base * worth if worth else None
+        why = f"{value:.2f} ± {1.645 * u:.2f} % (90 %) against a target of {target:g} %"
+        yield Attention(f"{row['name']} is above target", why, "look at this station first", money)
+
+
+def _off_target(sheet: Sequence[Mapping[str, Any]]) -> Iterable[Attention]:
+    for row in sheet:
+        value, u, target, better = row["value"], row["uncertainty"], row["target"], row["better"]
+        if row["loss"] or None in (value, u, target) or better not in {"higher", "lower"}:
+            continue
+        gap = (target - value) if better == "higher" else (value - target)
+        if gap > 1.645 * u:
+            why = f"{value:.{row['decimals']}f} ± {1.645 * u:.2g} {row['unit']} (90 %), target {target:g} {row['unit']}"
+            yield Attention(f"{row['name']} is off target", why, "see what it rests on with explain", None)

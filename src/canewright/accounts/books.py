@@ -1,0 +1,201 @@
+"""The books: import a day, close it, reopen it with a reason, and show it as it was published."""
+
+from __future__ import annotations
+
+import datetime as dt
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass
+from typing import Any
+
+from canewright.accounts.attention import attention_list
+from canewright.accounts.growers import settle_day, settlement_to_json
+from canewright.accounts.measuring import STOCK, MeasuredDay, measure_day
+from canewright.accounts.periods import Period, figure_over, season_of, week_of
+from canewright.accounts.reckoning import FigureOfDay, Reckoning, meters_of, reckon, state_to_json
+from canewright.accounts.specifications import SPECIFICATIONS
+from canewright.plant.description import Description
+from canewright.plant.plant import Plant
+from canewright.quantity import Figure
+from canewright.store import ClosedDay, Store
+
+Say = Callable[[str], None]
+
+
+class BooksRefused(ValueError):
+    """Something asked of the books that cannot be done; the message says why and what to do."""
+
+
+def _silent(message: str) -> None:
+    del message
+
+
+@dataclass(frozen=True)
+class Books:
+    """The accounts of one business: a plant and its store."""
+
+    plant: Plant
+    store: Store
+
+    @property
+    def description(self) -> Description:
+        """The plant description in use."""
+        return self.plant.description
+
+    @property
+    def season_start(self) -> dt.date | None:
+        """First day of the season in the plant description."""
+        found = self.description.data.get("plant", {}).get("season_start")
+        return found if isinstance(found, dt.date) else None
+
+    # --- reading ----------------------------------------------------------------------------------------------
+
+    def measured(self, day: dt.date) -> MeasuredDay:
+        """The day's readings as the plant's meters.
+
+        Raises BooksRefused when the day has no readings.
+        """
+        readings = self.store.readings(day)
+        if not readings:
+            raise BooksRefused(f"no readings are stored for {day}; import the day's files first")
+        return measure_day(self.description, day, readings, self._opening(day))
+
+    def _opening(self, day: dt.date) -> dict[str, float]:
+        """Closing stocks of the day before, by tag; from the store, else from the plant description."""
+        before = day - dt.timedelta(days=1)
+        opening = {str(k): float(v) for k, v in self.description.data.get("sheet", {}).get("opening_stocks", {}).items()}
+        for meter in self.description.meters:
+            if meter.file == "stocks":
+                found = self.store.readings_of(meter.tag, STOCK, before, before)
+                good = [r.value for r in found if r.value is not None and r.quality in {"good", "estimated"}]
+                if good:
+                    opening[meter.tag] = float(good[-1])
+        return opening
+
+    def preview(self, day: dt.date, say: Say = _silent) -> dict[str, Any]:
+        """The day as it would be closed now, without storing anything."""
+        return self._account(day, say)[0]
+
+    # --- closing ----------------------------------------------------------------------------------------------
+
+    def close(self, day: dt.date, by: str, reason: str | None = None, say: Say = _silent) -> ClosedDay:
+        """Work the day out and store its figures with their trees and its reconciled state.
+
+        Raises BooksRefused, NotSolved or a store error, each with what to do; nothing is stored then.
+        """
+        account, reckoning = self._account(day, say)
+        say("storing the closed day")
+        return self.store.close_day(
+            day, by, self.description.text, account, state_to_json(reckoning), reckoning.measured.used,
+            reason=reason,
+        )
+
+    def reopen(self, day: dt.date, by: str, reason: str) -> ClosedDay:
+        """Open a closed day again with a reason; the published version stays readable."""
+        return self.store.reopen_day(day, by, reason)
+
+    def _account(self, day: dt.date, say: Say) -> tuple[dict[str, Any], Reckoning]:
+        say("collecting the day's readings")
+        measured = self.measured(day)
+        say(f"reconciling {len(measured.values)} readings with {len(self.plant.model.laws)} equations")
+        reckoning = reckon(self.plant, measured)
+        say("settling the day's consignments")
+        settlement, cane_notes = settle_day(
+            self.description, day, self.store.consignments(day), self.store.readings(day)
+        )
+        say("week and season to date")
+        sheet = self._sheet(day, reckoning.figures)
+        meters = meters_of(reckoning)
+        tests = _tests(reckoning)
+        attention = attention_list(self.description, meters, sheet, tests)
+        account = {
+            "day": day.isoformat(),
+            "plant": self.description.name,
+            "sheet": sheet,
+            "attention": [a.to_json() for a in attention],
+            "meters": meters,
+            "measured": {tag: f.to_json() for tag, f in measured.figures.items()},
+            "tests": tests,
+            "hours": {k: v for k, v in reckoning.reconciled.state.values.items() if k.startswith("sections.")},
+            "stops": [list(s) for s in measured.stops],
+            "stocks": dict(measured.stocks),
+            "cane": settlement_to_json(settlement),
+            "notes": [*measured.notes, *cane_notes, *(str(b) for b in reckoning.reconciled.breaches)],
+        }
+        return account, reckoning
+
+    def _sheet(self, day: dt.date, figures: Sequence[FigureOfDay]) -> list[dict[str, Any]]:
+        wanted = self.description.data.get("sheet", {})
+        targets, better = wanted.get("targets", {}), wanted.get("better", {})
+        rows = []
+        start = self.season_start or day
+        earlier = self._earlier(day, start)
+        for f in figures:
+            row = f.to_json()
+            row["target"] = float(targets[f.specification.name]) if f.specification.name in targets else None
+            row["better"] = better.get(f.specification.name, "")
+            for period in (week_of(day, start), season_of(day, start)):
+                row[period.name] = self._over(period, row, earlier)
+            row["significant"] = _significant(row["value"], row["uncertainty"])
+            rows.append(row)
+        return rows
+
+    def _earlier(self, day: dt.date, start: dt.date) -> list[Mapping[str, Any]]:
+        closed = self.store.closed_days(min(start, day), day - dt.timedelta(days=1))
+        return [c.figures for c in closed if c.status == "closed"]
+
+    @staticmethod
+    def _over(period: Period, row: Mapping[str, Any], earlier: Sequence[Mapping[str, Any]]) -> dict[str, Any]:
+        rows = [row]
+        for account in earlier:
+            if period.first <= dt.date.fromisoformat(account["day"]) <= period.last:
+                rows += [r for r in account["sheet"] if r["name"] == row["name"]]
+        value, u = figure_over(row["name"], rows)
+        return {"value": value, "uncertainty": u, "days": len(rows), "significant": _significant(value, u)}
+
+    # --- showing ------------------------------------------------------------------------------------------------
+
+    def published(self, day: dt.date, version: int | None = None) -> ClosedDay:
+        """A closed day as it was published.
+
+        Raises BooksRefused when the day is not closed.
+        """
+        closed = self.store.closed(day, version)
+        if closed is None:
+            raise BooksRefused(f"{day} is not closed; close it with: canewright day close --day {day}")
+        return closed
+
+    def figure(self, name: str, day: dt.date) -> Figure:
+        """The whole tree of a figure of a closed day.
+
+        Raises BooksRefused naming the figures there are when the name is unknown.
+        """
+        rows = self.published(day).figures["sheet"]
+        for row in rows:
+            if row["name"] == name:
+                return Figure.from_json(row["tree"])
+        known = ", ".join(r["name"] for r in rows)
+        raise BooksRefused(f"no figure is called '{name}'; the day sheet of {day} has: {known}")
+
+
+def _significant(value: float | None, u: float | None) -> bool | None:
+    """Whether a figure can be told from zero at 95 % one-sided; None where its uncertainty is not known."""
+    return None if value is None or u is None else abs(value) > 1.645 * u
+
+
+def _tests(reckoning: Reckoning) -> dict[str, Any]:
+    result = reckoning.reconciled.result
+    return {
+        "objective": result.objective,
+        "freedom": result.freedom,
+        "level": result.global_level,
+        "passes": result.global_passes,
+        "iterations": result.iterations,
+        "at_bound": list(result.at_bound),
+        "readings": len(result.measured),
+        "equations": len(result.model.laws),
+    }
+
+
+def figure_names() -> list[str]:
+    """Every figure that a day sheet can have."""
+    return [s.name for s in SPECIFICATIONS]

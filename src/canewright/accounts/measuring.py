@@ -1,0 +1,182 @@
+"""The day's stored readings as what the plant's meters say: one figure a meter, and the settings known for the day."""
+
+from __future__ import annotations
+
+import datetime as dt
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass, field
+
+from canewright.accounts.formats import Expected
+from canewright.accounts.laboratory import NotComplete, determine, mean, raws_of
+from canewright.plant.assembly import hours_name
+from canewright.plant.description import Description, Meter
+from canewright.quantity import Figure
+from canewright.quantity.figure import Source
+from canewright.store import Reading
+
+RUNNING = "running"
+STOCK = "stock"
+
+
+@dataclass(frozen=True)
+class MeasuredDay:
+    """What the readings say: a figure for each meter that has one, known settings, and notes on what is lacking."""
+
+    day: dt.date
+    figures: Mapping[str, Figure]
+    settings: Mapping[str, float]
+    notes: tuple[str, ...]
+    stops: tuple[tuple[str, str, float], ...]
+    used: tuple[int, ...]
+    stocks: Mapping[str, float] = field(default_factory=dict)
+
+    @property
+    def values(self) -> dict[str, float]:
+        """Value of each meter by tag."""
+        return {tag: figure.value for tag, figure in self.figures.items() if figure.value is not None}
+
+
+def expected_points(description: Description) -> list[Expected]:
+    """Every reading that the plant description asks for, for templates and for checking the day's files."""
+    points = []
+    for meter in description.meters:
+        if meter.file == "laboratory":
+            points += [
+                Expected("laboratory", meter.sample, r.name, r.unit, r.low, r.high, r.hint)
+                for r in raws_of(meter.quantity, meter.unit, meter.low, meter.high, meter.hint)
+            ]
+        elif meter.file == "stocks":
+            points.append(Expected("stocks", meter.tag, STOCK, "t", 0.0, 1e6, "the closing stock of the day"))
+        else:
+            points.append(Expected("meters", meter.tag, meter.quantity, meter.unit, meter.low, meter.high, meter.hint))
+    points += fibre_points(description)
+    return _once(points)
+
+
+def fibre_points(description: Description) -> list[Expected]:
+    """The fibre of each class of cane, which the laboratory determines on composites."""
+    hint = "fibre is in per cent of cane: 14, not 0.14"
+    return [
+        Expected("laboratory", f"fibre class {name}", "fibre", "%", 5.0, 30.0, hint) for name in fibre_classes(description)
+    ]
+
+
+def fibre_classes(description: Description) -> dict[str, float]:
+    """The fibre classes of the agreement with the fibre used where the day has no result, %."""
+    table = description.data.get("cane", {}).get("fibre_classes", {})
+    return {str(k): float(v) for k, v in table.items()}
+
+
+def _once(points: Iterable[Expected]) -> list[Expected]:
+    return list({(p.file, p.place, p.quantity): p for p in points}.values())
+
+
+def reading_figure(reading: Reading) -> Figure:
+    """A stored reading as a leaf of a figure's tree."""
+    when = reading.taken_at.isoformat(timespec="minutes")
+    note = f"{reading.quality}; by {reading.taken_by} at {when}; {reading.source}"
+    return Figure(
+        f"{reading.place}: {reading.quantity}", reading.value, reading.unit, None, "reading", (),
+        f"reading {reading.id}", note, 3,
+    )  # fmt: skip
+
+
+def measure_day(
+    description: Description, day: dt.date, readings: Sequence[Reading], before: Mapping[str, float]
+) -> MeasuredDay:
+    """What each meter says of the day. ``before`` holds the closing stocks of the day before, by tag.
+
+    Missing and bad readings are left out and noted; nothing here raises for them.
+    """
+    notes: list[str] = []
+    figures: dict[str, Figure] = {}
+    used: list[int] = []
+    good = [r for r in readings if r.value is not None and r.quality in {"good", "estimated"}]
+    bad = [r for r in readings if r.quality in {"bad", "missing"}]
+    notes += [f"{r.place}: {r.quantity} is marked {r.quality} and is not used" for r in bad]
+    for meter in description.meters:
+        mine = [r for r in good if r.place == (meter.sample if meter.file == "laboratory" else meter.tag)]
+        figure = _figure_of(meter, mine, before, notes)
+        if figure is not None:
+            figures[meter.tag] = figure
+            used += [r.id for r in mine]
+    settings, stops = _hours(description, good, notes)
+    closing = {r.place: float(r.value) for r in good if r.quantity == STOCK and r.value is not None}
+    lacking = [m.tag for m in description.meters if m.tag not in figures]
+    if lacking:
+        notes.append(f"no usable reading of: {', '.join(lacking)}")
+    return MeasuredDay(day, figures, settings, tuple(notes), tuple(stops), tuple(sorted(set(used))), closing)
+
+
+def _figure_of(meter: Meter, mine: Sequence[Reading], before: Mapping[str, float], notes: list[str]) -> Figure | None:
+    if meter.file == "laboratory":
+        return _laboratory(meter, mine, notes)
+    if meter.file == "stocks":
+        return _stock_change(meter, mine, before, notes)
+    direct = [reading_figure(r) for r in mine if r.quantity == meter.quantity]
+    if not direct:
+        return None
+    if meter.quantity == "mass":
+        return _sum(meter, direct)
+    return mean(meter.tag, direct, meter.unit, "mean of the day's readings")
+
+
+def _sum(meter: Meter, parts: Sequence[Figure]) -> Figure:
+    if len(parts) == 1:
+        return parts[0]
+    total = sum(p.value for p in parts if p.value is not None)
+    return Figure(meter.tag, total, meter.unit, None, "sum of the day's readings", tuple(Source(p, 1.0) for p in parts))
+
+
+def _laboratory(meter: Meter, mine: Sequence[Reading], notes: list[str]) -> Figure | None:
+    """Each set of raw readings (same time and duplicate number) is one determination; the day has their mean."""
+    names = {r.name for r in raws_of(meter.quantity, meter.unit, meter.low, meter.high, meter.hint)}
+    sets: dict[tuple[dt.datetime, int], dict[str, Figure]] = {}
+    for reading in mine:
+        if reading.quantity in names:
+            key = (reading.taken_at, reading.duplicate)
+            sets.setdefault(key, {})[reading.quantity] = reading_figure(reading)
+    found = []
+    for raws in sets.values():
+        try:
+            found.append(determine(meter.quantity, meter.sample, meter.unit, raws))
+        except NotComplete as lack:
+            notes.append(str(lack))
+    usable = [f for f in found if f.value is not None and meter.low <= f.value <= meter.high]
+    notes += [
+        f"{meter.tag}: {f.value:.4g} {meter.unit} is outside {meter.low:g} to {meter.high:g} {meter.unit} and is not used"
+        for f in found
+        if f not in usable and f.value is not None
+    ]
+    return mean(meter.tag, usable, meter.unit, "mean of the day's determinations") if usable else None
+
+
+def _stock_change(
+    meter: Meter, mine: Sequence[Reading], before: Mapping[str, float], notes: list[str]
+) -> Figure | None:
+    closing = [reading_figure(r) for r in mine if r.quantity == STOCK]
+    if not closing:
+        return None
+    if meter.tag not in before:
+        notes.append(f"{meter.tag}: no closing stock of the day before, so its change is not known")
+        return None
+    last = closing[-1]
+    opening = Figure(f"{meter.tag}: opening stock", before[meter.tag], "t", None, "closing stock of the day before")
+    change = (last.value or 0.0) - before[meter.tag]
+    how = "closing stock less opening stock"
+    return Figure(meter.tag, change, "t", None, how, (Source(last, 1.0), Source(opening, -1.0)))
+
+
+def _hours(
+    description: Description, good: Sequence[Reading], notes: list[str]
+) -> tuple[dict[str, float], list[tuple[str, str, float]]]:
+    settings, stops = {}, []
+    for section in description.sections:
+        mine = [r for r in good if r.place == section and r.unit == "h"]
+        running = [r.value for r in mine if r.quantity == RUNNING and r.value is not None]
+        stops += [(section, r.quantity.removeprefix("stop: "), r.value or 0.0) for r in mine if r.quantity != RUNNING]
+        if running:
+            settings[hours_name(section)] = sum(running)
+        else:
+            notes.append(f"no running hours of {section}: {description.sections[section]:g} h of the description are used")
+    return settings, stops

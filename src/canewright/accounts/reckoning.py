@@ -1,0 +1,212 @@
+"""Reckoning a day: readings to meters, meters to a reconciled state, the state to figures that explain themselves."""
+
+from __future__ import annotations
+
+import datetime as dt
+import math
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+
+from canewright.accounts.measuring import MeasuredDay
+from canewright.accounts.specifications import Specification, specifications_for
+from canewright.accounts.totals import Totals
+from canewright.engine.model import Values
+from canewright.plant.assembly import hours_name
+from canewright.plant.plant import Plant, Reconciled, State
+from canewright.quantity import Figure, Num, noting_breaches
+from canewright.quantity.figure import Source
+
+NOT_RUN = 0.05
+"""Hours that stand for a section that did not run, so that its flows keep a meaning."""
+PRIOR_ONLY = 0.95
+"""Share of a figure's variance owed to priors beyond which it rests on priors only."""
+NOT_KNOWN = 0.30
+"""Relative uncertainty beyond which a figure is called not known."""
+
+
+@dataclass(frozen=True)
+class FigureOfDay:
+    """A figure of the day sheet with what it is made of: totals of the day and their covariance."""
+
+    specification: Specification
+    figure: Figure
+    totals: tuple[float, ...]
+    covariance: tuple[tuple[float, ...], ...]
+    prior_share: float
+
+    @property
+    def standing(self) -> str:
+        """known, rests on priors only, or not known."""
+        value, u = self.figure.value, self.figure.uncertainty
+        if value is None or u is None:
+            return "not known"
+        if self.prior_share > PRIOR_ONLY:
+            return "rests on priors only"
+        if abs(value) > 0 and u > NOT_KNOWN * abs(value) and not self.specification.loss_of:
+            return "not known"
+        return "known"
+
+    def to_json(self) -> dict[str, Any]:
+        """Plain data for the store."""
+        return {
+            "name": self.specification.name,
+            "group": self.specification.group,
+            "unit": self.specification.unit,
+            "decimals": self.specification.decimals,
+            "value": self.figure.value,
+            "uncertainty": self.figure.uncertainty,
+            "standing": self.standing,
+            "prior_share": self.prior_share,
+            "loss": bool(self.specification.loss_of),
+            "totals": list(self.totals),
+            "covariance": [list(row) for row in self.covariance],
+            "tree": self.figure.to_json(),
+        }
+
+
+@dataclass(frozen=True)
+class Reckoning:
+    """A reckoned day before it is closed."""
+
+    day: dt.date
+    plant: Plant
+    measured: MeasuredDay
+    predicted: State
+    reconciled: Reconciled
+    figures: tuple[FigureOfDay, ...]
+
+
+def day_settings(plant: Plant, measured: MeasuredDay) -> dict[str, float]:
+    """Settings known for the day: running hours, with a token for a section that stood."""
+    settings = dict(measured.settings)
+    for section in plant.description.sections:
+        name = hours_name(section)
+        if settings.get(name, 1.0) < NOT_RUN:
+            settings[name] = NOT_RUN
+    return settings
+
+
+def reckon(plant: Plant, measured: MeasuredDay) -> Reckoning:
+    """Reconcile a measured day and work out every figure that the plant's roles allow.
+
+    Raises NotSolved when no state is near the readings.
+    """
+    settings = day_settings(plant, measured)
+    predicted = plant.predict(settings)
+    reconciled = plant.reconcile(measured.values, settings, predicted)
+    figures = figures_of(plant, measured, reconciled)
+    return Reckoning(measured.day, plant, measured, predicted, reconciled, figures)
+
+
+def figures_of(plant: Plant, measured: MeasuredDay, reconciled: Reconciled) -> tuple[FigureOfDay, ...]:
+    """Every figure with its uncertainty, its tree, and its totals with their covariance."""
+    specifications = specifications_for(plant.description.roles)
+    result = reconciled.result
+    spans: list[slice] = []
+
+    def everything(values: Values) -> list[Num]:
+        totals = Totals(plant.assembly, values)
+        found: list[Num] = []
+        for s in specifications:
+            parts = list(s.totals(totals))
+            spans.append(slice(len(found) + 1, len(found) + 1 + len(parts)))
+            found += [s.combine(*parts), *parts]
+        return found
+
+    with noting_breaches():
+        expressions = reconciled.expressions(everything)
+        value, slope = result.gradient(expressions)
+        _, sd = result.uncertainty(expressions)
+    weights = slope @ result.influence
+    covariance = slope @ result.covariance @ slope.T
+    children = _children(plant, measured, reconciled)
+    made = []
+    for s, span in zip(specifications, spans, strict=True):
+        i = span.start - 1
+        figure, prior_share = _figure(s, value[i], sd[i], weights[i], children)
+        block = covariance[span, span]
+        made.append(
+            FigureOfDay(s, figure, tuple(value[span].tolist()), tuple(tuple(r) for r in block.tolist()), prior_share)
+        )
+    return tuple(made)
+
+
+def _children(plant: Plant, measured: MeasuredDay, reconciled: Reconciled) -> list[tuple[Figure, float, bool]]:
+    """What every estimate rests on, in the order of the weighted rows: figure, its uncertainty, whether a prior."""
+    found = [(measured.figures[m.name], m.uncertainty, False) for m in reconciled.result.measured]
+    given = plant.assembly.given
+    for name, value, sd in zip(
+        reconciled.result.free, reconciled.result.prior, reconciled.result.prior_uncertainty, strict=True
+    ):
+        if math.isfinite(sd):
+            unit, says = given[name][0].unit, given[name][0].says
+            prior = Figure(f"prior: {name}", float(value), unit, float(sd), "prior of the plant description", note=says)
+            found.append((prior, float(sd), True))
+    return found
+
+
+def _figure(
+    s: Specification, value: float, sd: float, weights: np.ndarray, children: Sequence[tuple[Figure, float, bool]]
+) -> tuple[Figure, float]:
+    total = float(np.sum(weights**2))
+    if not math.isfinite(value):
+        return Figure(s.name, None, s.unit, None, s.formula, note="no value: nothing flowed", decimals=s.decimals), 0.0
+    shares = weights**2 / total if total > 0 else np.zeros_like(weights)
+    inputs = [
+        (float(share), Source(figure, float(w / u), float(share)))
+        for w, share, (figure, u, _) in zip(weights, shares, children, strict=True)
+    ]
+    inputs.sort(key=lambda pair: -pair[0])
+    prior = float(sum(x for x, (_, _, is_prior) in zip(shares, children, strict=True) if is_prior))
+    figure = Figure(
+        s.name, float(value), s.unit, float(sd) if math.isfinite(sd) else None,
+        f"{s.formula}, from the reconciled state", tuple(source for _, source in inputs), decimals=s.decimals,
+    )  # fmt: skip
+    return figure, prior
+
+
+def meters_of(reckoning: Reckoning) -> list[dict[str, Any]]:
+    """Each meter: what it read, what the rest makes of it, how well it is checked, and how suspect it is."""
+    result = reckoning.reconciled.result
+    _, sd = result.uncertainty(result.expressions)
+    suspicion = {s.name: s for s in result.suspicions}
+    known = {m.tag: m for m in reckoning.plant.description.meters}
+    rows = []
+    for m, estimate, u in zip(result.measured, result.estimates.tolist(), sd.tolist(), strict=True):
+        one = suspicion.get(m.name)
+        rows.append(
+            {
+                "tag": m.name,
+                "stream": known[m.name].stream,
+                "quantity": known[m.name].quantity,
+                "unit": known[m.name].unit,
+                "read": m.value,
+                "uncertainty": m.uncertainty,
+                "reconciled": estimate,
+                "reconciled_uncertainty": u,
+                "redundancy": result.redundancy[m.name],
+                "test": one.test if one else None,
+                "level": one.level if one else None,
+                "flagged": bool(one and one.flagged),
+                "bias": one.bias if one else None,
+                "bias_uncertainty": one.bias_uncertainty if one else None,
+                "implied": one.implied if one else None,
+            }
+        )
+    return rows
+
+
+def state_to_json(reckoning: Reckoning) -> dict[str, Any]:
+    """The reconciled state with uncertainties, and the predicted state, by variable name."""
+    return {
+        "values": dict(reckoning.reconciled.state.values),
+        "uncertainty": _finite(reckoning.reconciled.result.variable_uncertainty),
+        "predicted": dict(reckoning.predicted.values),
+    }
+
+
+def _finite(values: Mapping[str, float]) -> dict[str, float | None]:
+    return {k: (v if math.isfinite(v) else None) for k, v in values.items()}
