@@ -383,10 +383,42 @@ def test_pol_above_brix_in_the_same_sample_is_named() -> None:
 
 
 def test_pol_above_brix_in_first_expressed_juice_is_named() -> None:
-    fault = only(first_expressed_juice=GOOD["first-expressed-juice.csv"].replace("20.41", "18.2"))
+    fault = only(first_expressed_juice=GOOD["first-expressed-juice.csv"].replace("20.41,27.5", "18.2,20"))
     assert (fault.row, fault.column) == (2, "polarimeter reading, °Z")
-    assert fault.found == "75.2 °Z with brix 18.2: pol 18.24, purity 100.2"
+    assert fault.found == "75.2 °Z with brix 18.20 at 20 °C: pol 18.24, purity 100.2"
     assert fault.accepted == "pol not above brix (purity up to 100)"
+
+
+def test_warm_juice_of_high_purity_is_not_refused() -> None:
+    """18.2 brix read at 27.5 °C is 18.7 at 20 °C, which a pol of 18.2 does not exceed."""
+    juice = GOOD["first-expressed-juice.csv"].replace("20.41", "18.2")
+    assert read(first_expressed_juice=juice).juice[0].brix == 18.2
+
+
+@pytest.mark.parametrize(
+    ("rows", "found"),
+    [
+        (("pol", "65.8", "refractometer reading", "65.2"), "pol 65.8 with brix 65.2 in melt"),
+        (("pol of the purity solution", "21", "brix of the purity solution", "20"), "purity 105.0"),
+        (("pol", "1", "spindle brix", "0"), "no brix at all"),
+    ],
+)
+def test_pol_above_whichever_brix_the_method_reads_is_named(rows: tuple[str, str, str, str], found: str) -> None:
+    names = (rows[0], rows[2], "temperature at the refractometer")
+    points = [Expected("laboratory", "melt", name, "%" if "temp" not in name else "°C", 0, 100) for name in names]
+    header, header_of_meters = (GOOD[name].splitlines()[0] for name in ("laboratory.csv", "meters.csv"))
+    row = "2026-07-14 14:00,melt,{},0,{},{},good,x"
+    lines = [header, row.format(rows[0], rows[1], "%"), row.format(rows[2], rows[3], "%")]
+
+    def read_melt() -> DayFiles:
+        contents = {"laboratory.csv": "\n".join(lines).encode(), "meters.csv": header_of_meters.encode()}
+        return read_files(contents, DAY, points, CUT, ZONE)
+
+    with pytest.raises(IntakeErrors, match=found):
+        read_melt()
+    if "refractometer" in rows[2]:
+        lines.append(row.format(names[2], "30", "°C"))
+        assert len(read_melt().laboratory) == 3
 
 
 def test_brix_and_pol_swapped_are_refused() -> None:
