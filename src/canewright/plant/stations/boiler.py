@@ -100,8 +100,8 @@ class Boiler(Station):
         parts = FOR_WATER * fuel.water + FOR_ASH * self._insoluble() + FOR_BRIX * fuel.solids
         return DRY_FUEL * fuel.flow + PERCENT * parts
 
-    def _stack(self) -> Num:
-        """Heat up the stack, MJ/h: dry gas, water vapour of the fuel, humidity of the air."""
+    def _stack(self) -> tuple[Num, Num, Num]:
+        """Heat up the stack, MJ/h: in dry gas, in the water of fuel and of hydrogen, in the humidity of the air."""
         fuel = self.fuel
         combustible = fuel.flow - fuel.water - self._insoluble()
         needed = (AIR_FOR_CARBON * self.carbon + AIR_FOR_HYDROGEN * (self.hydrogen - self.oxygen / 8.0)) / PERCENT
@@ -112,7 +112,7 @@ class Boiler(Station):
         vapour = (
             EVAPORATION + VAPOUR_HEAT * (self.stack_temperature - ZERO) - WATER_HEAT * (self.air_temperature - ZERO)
         )
-        return gas + vapour * (fuel.water + formed) + VAPOUR_HEAT * rise * (self.air_humidity * air)
+        return gas, vapour * (fuel.water + formed), VAPOUR_HEAT * rise * (self.air_humidity * air)
 
     def exchanges(self) -> Iterable[Exchange]:
         """All of the fuel is burnt or leaves as gas and ash; its heat, and each loss."""
@@ -121,7 +121,10 @@ class Boiler(Station):
         yield Exchange("colour burnt", "colour", -self.fuel.colour)
         fired = self._fired()
         yield Exchange("heat of combustion", "energy", fired)
-        yield Exchange("heat up the stack", "energy", -self._stack())
+        gas, water, humidity = self._stack()
+        yield Exchange("heat up the stack in dry gas", "energy", -gas)
+        yield Exchange("heat up the stack in water of the fuel", "energy", -water)
+        yield Exchange("heat up the stack in humidity of the air", "energy", -humidity)
         yield Exchange("unburnt fuel", "energy", -self.unburnt / PERCENT * fired)
         yield Exchange("radiation and convection", "energy", -self.radiation / PERCENT * fired)
         yield Exchange("other losses", "energy", -self.other_losses / PERCENT * fired)

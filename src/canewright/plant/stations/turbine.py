@@ -18,7 +18,7 @@ from canewright.quantity import Num, constant
 
 HUNDRED_KELVIN = constant(100.0, "K")
 JOIN = constant(1e-8, "K²")
-"""Square of the width (1e-4 K) of the join between wet and superheated ideal end points; its error is below 1e-5 kJ/kg."""
+"""Square of the width (1e-4 K) of the join between wet and superheated ideal end points; error below 1e-5 kJ/kg."""
 
 
 class BackPressureTurbine(Station):
