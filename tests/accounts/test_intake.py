@@ -198,7 +198,7 @@ BAD_ROWS = {
     ),
     "vacuum as positive gauge": (
         "meters", METER.format("P4", "86", "kPa", "good"),
-        "value", "86 kPa", "8 to 25 kPa", "vacuum or gauge pressure: absolute pressure = barometer − vacuum",
+        "value", "86 kPa", "8 to 25 kPa", "(a usual barometer is 101.3 kPa), which gives about 15.3 kPa",
     ),
     "pressure below plausible": (
         "meters", METER.format("P4", "2", "kPa", "good"), "value", "2 kPa", "8 to 25 kPa", "barometer − vacuum",
@@ -219,7 +219,7 @@ BAD_ROWS = {
         "meters", METER.format("W2", "8412", "bushels", "good"), "unit", "'bushels'", "t", "give the value in t",
     ),
     "a thousand times too large": (
-        "meters", METER.format("W2", "8412300", "t", "good"), "value", "8.4123e+06 t", "1000 to 15000 t", "8412.3",
+        "meters", METER.format("W2", "8412300", "t", "good"), "value", "8412300 t", "1000 to 15000 t", "8412.3",
     ),
     "a thousand times too small": (
         "meters", METER.format("W2", "8.4123", "t", "good"), "value", "8.4123 t", "1000 to 15000 t", "write 8412.3",
@@ -262,7 +262,7 @@ BAD_ROWS = {
         "meters", METER.format("W2", "8412", "t", "OK"), "quality", "'OK'", "good, bad, missing, estimated", "words",
     ),
     "nobody": (
-        "meters", "2026-07-14 15:00,W2,8412,t,good,", "by", "nothing", "a name", "fill in the by",
+        "meters", "2026-07-14 15:00,W2,8412,t,good,", "by", "nothing", "a name", "fill in the cell",
     ),
     "unknown meter": (
         "meters", METER.format("W22", "8412", "t", "good"), "meter", "'W22'", "a meter of the plant", "did you mean W2",
@@ -528,6 +528,11 @@ def test_a_bad_zone_is_told_in_one_sentence() -> None:
             read_files({}, DAY, EXPECTED, CUT, zone)
 
 
+def test_a_bad_cut_hour_is_told_in_one_sentence() -> None:
+    with pytest.raises(IntakeErrors, match="found the cut hour 24; accepted: a whole hour from 0 to 23"):
+        read_files({}, DAY, EXPECTED, 24, ZONE)
+
+
 def test_the_factory_day_follows_the_clock_change() -> None:
     """On 2026-10-25 the clock goes back from 02:00 to 01:00: that hour comes twice and the day has 25 hours."""
     day = dt.date(2026, 10, 24)
@@ -594,6 +599,17 @@ def test_a_file_that_contradicts_a_stored_reading_is_refused_whole(store: Store)
     assert fault.accepted.startswith("the stored 8412.3 t (good), reading ")
     assert "correct reading" in fault.do
     assert store.readings(DAY) == before
+
+
+def test_hours_that_would_count_the_same_time_twice_are_refused_whole(store: Store) -> None:
+    import_day(store, read(), "lab clerk")
+    before = store.readings(DAY)
+    renamed = GOOD["hours.csv"].replace("choke at the first mill", "no cane").replace("11:50", "12:10")
+    with pytest.raises(IntakeErrors, match=r"row 3, column 'from': found stop: no cane.*choke at the first mill"):
+        import_day(store, read(hours=renamed), "lab clerk")
+    assert store.readings(DAY) == before
+    later = with_row("hours", "mill,2026-07-14 11:50,2026-07-15 06:00,running")
+    assert import_day(store, read(hours=later), "lab clerk").readings == 1
 
 
 def test_a_file_that_contradicts_a_stored_consignment_is_refused_whole(store: Store) -> None:

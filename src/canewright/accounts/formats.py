@@ -87,7 +87,7 @@ class Column:
         if not text:
             if self.blank != "never":
                 return None
-            return Problem("nothing", self.accepted, f"fill in the {self.name}")
+            return Problem("nothing", self.accepted, "fill in the cell")
         return _READERS[self.kind](self, text)
 
 
@@ -223,8 +223,10 @@ def range_hint(value: float, low: float, high: float, symbol: str, otherwise: st
         return f"{value:g} looks like a fraction; write {100 * value:g}"
     if is_pressure(symbol):
         atmosphere = convert(ATMOSPHERE, "kPa", symbol)
-        if value < low or low <= atmosphere - value <= high:
-            return f"this looks like vacuum or gauge pressure: {absolute_in_words(symbol)}"
+        absolute = atmosphere - abs(value)
+        about = f", which gives about {absolute:.3g} {symbol}" if low <= absolute <= high else ""
+        if value < low or about:
+            return f"this looks like vacuum or gauge pressure: {absolute_in_words(symbol)}{about}"
     if low <= value / 1000 <= high:
         return f"this is 1000 times too large; if it is in a smaller unit write {value / 1000:g}"
     if value and low <= value * 1000 <= high:

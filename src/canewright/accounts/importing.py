@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import datetime as dt
 from collections import defaultdict
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass
@@ -118,6 +119,7 @@ class _Stored:
         self._former: dict[object, list[Reading]] = defaultdict(list)
         for reading in store.former_readings(files.day):
             self._former[reading.key()].append(reading)
+        self._hours = [each for each in store.readings(files.day) if each.unit == "h" and each.value is not None]
         self._consignments = {each.ticket: each for each in store.consignments(files.day)}
 
     def holds(self, row: _Row, faults: Faults) -> bool:
@@ -126,6 +128,7 @@ class _Stored:
             return self._holds_consignment(row, row.new, faults)
         standing = self._standing.get(row.new.key())
         if standing is None:
+            self._refuse_overlap(row, row.new, faults)
             return False
         told = (row.new.value, row.new.unit, row.new.quality)
         if told in [(r.value, r.unit, r.quality) for r in (standing, *self._former[row.new.key()])]:
@@ -134,6 +137,18 @@ class _Stored:
             row.file, row.row, row.new.quantity, _contradiction(_in_words(row.new), _in_words(standing), standing)
         )
         return False
+
+    def _refuse_overlap(self, row: _Row, new: NewReading, faults: Faults) -> None:
+        """A period of hours.csv that overlaps a stored one of the same section would count the time twice."""
+        if row.file != HOURS.name:
+            return
+        end = _end(new)
+        for old in self._hours:
+            if old.place == new.place and new.taken_at < _end(old) and old.taken_at < end:
+                stored = f"{old.quantity} from {old.taken_at:%Y-%m-%d %H:%M} UTC, {_in_words(old)}"
+                found = f"{new.quantity} from {new.taken_at:%Y-%m-%d %H:%M} UTC, {_in_words(new)}"
+                faults.add(row.file, row.row, "from", _contradiction(found, stored, old))
+                return
 
     def _holds_consignment(self, row: _Row, new: NewConsignment, faults: Faults) -> bool:
         standing = self._consignments.get(new.ticket)
@@ -144,6 +159,10 @@ class _Stored:
             return True
         faults.add(row.file, row.row, "ticket", _contradiction(told, _consignment_says(standing), standing))
         return False
+
+
+def _end(period: NewReading | Reading) -> dt.datetime:
+    return period.taken_at + dt.timedelta(hours=period.value or 0.0)
 
 
 def _consignment_says(one: NewConsignment | Consignment) -> str:

@@ -51,6 +51,7 @@ UNCORRECTED = "refractometer reading"
 PRISM = "temperature at the refractometer"
 BRIX_BESIDE_POL = ("refractometer brix", UNCORRECTED, "spindle brix", "brix")
 """Determinations that the pol of the same sample cannot exceed."""
+PLANT = "plant description"
 BELOW_BRIX = "pol not above brix (purity up to 100)"
 LOOK_AGAIN = "look for swapped or mistyped values"
 
@@ -117,7 +118,7 @@ def read_files(
     ``sections`` are the sections hours.csv may name; empty accepts any. Raises IntakeErrors with every bad row.
     """
     faults = Faults()
-    window = FactoryDay(day, cut_hour, _zone(zone))
+    window = _window(day, cut_hour, zone)
     notes = [_stray(name) for name in (*others, *(n for n in contents if n not in {f.name for f in FORMATS}))]
     _refuse_absent(contents, others, faults, notes)
     sheets = {
@@ -148,14 +149,15 @@ def read_files(
     )
 
 
-def _zone(name: str) -> ZoneInfo:
+def _window(day: dt.date, cut_hour: int, zone: str) -> FactoryDay:
+    do = "correct the plant description"
+    if cut_hour not in range(24):
+        raise IntakeErrors([BadRow(PLANT, 0, "", f"the cut hour {cut_hour}", "a whole hour from 0 to 23", do)], 1)
     try:
-        return ZoneInfo(name)
+        return FactoryDay(day, cut_hour, ZoneInfo(zone))
     except (KeyError, ValueError, OSError):
-        what = Problem(
-            f"the time zone '{shown(name)}'", "a zone name such as Etc/GMT-10", "correct the plant description"
-        )
-        raise IntakeErrors([BadRow("plant description", 0, "", what.found, what.accepted, what.do)], 1) from None
+        found = f"the time zone '{shown(zone)}'"
+        raise IntakeErrors([BadRow(PLANT, 0, "", found, "a zone name such as Etc/GMT-10", do)], 1) from None
 
 
 def _imported(name: str, data: bytes, rows: int) -> ImportedFile:
@@ -273,7 +275,8 @@ def _points(form: FileFormat, sheet: Sheet, expected: Sequence[Expected], faults
         key = (place, quantity, row.get("duplicate", 0), row["time"])
         if key in seen:
             what = f"{place}{', ' if quantity else ''}{quantity} again for the same time, first in row {seen[key]}"
-            hint = "remove the row, or give the second determination the duplicate number 2"
+            second = ", or give the second determination the duplicate number 2" if form is LABORATORY else ""
+            hint = f"remove the row{second}"
             faults.add(form.name, number, "time", Problem(what, "each reading once", hint))
         seen.setdefault(key, number)
         _check_value(form, number, row, point, faults)
@@ -306,7 +309,7 @@ def _check_value(form: FileFormat, number: int, row: Cells, point: Expected, fau
     if not point.low <= value <= point.high:
         hint = range_hint(value, point.low, point.high, point.unit, point.hint)
         accepted = f"{point.place}, {point.quantity}{limits_in_words(point.low, point.high, point.unit)}"
-        faults.add(form.name, number, "value", Problem(f"{value:g} {point.unit}", accepted, hint))
+        faults.add(form.name, number, "value", Problem(f"{value:.12g} {point.unit}", accepted, hint))
     elif "purity" in point.quantity and value > 100:
         hint = "look for swapped or mistyped values"
         faults.add(form.name, number, "value", Problem(f"purity {value:g}", "a purity up to 100", hint))
