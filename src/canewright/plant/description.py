@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import datetime as dt
 import difflib
 import math
 from collections.abc import Iterable, Mapping
@@ -128,9 +129,9 @@ class Description:
     lined: LinedToml
 
     @property
-    def cut_hour(self) -> str:
-        """The hour at which the factory day begins."""
-        return str(self.data.get("plant", {}).get("cut_hour", "06:00"))
+    def cut_hour(self) -> int:
+        """The hour of the clock at which the factory day begins."""
+        return int(self.data.get("plant", {}).get("cut_hour", 6))
 
     @property
     def zone(self) -> str:
@@ -198,6 +199,16 @@ class _Reader:
         for key in table:
             if key not in accepted:
                 self.fault((*path, key), key, nearest(key, accepted))
+
+    def plant(self) -> None:
+        table = self.table("plant")
+        self.known(("plant",), table, {"name", "says", "cut_hour", "zone", "season_start"})
+        hour = table.get("cut_hour", 6)
+        if not isinstance(hour, int) or isinstance(hour, bool) or not 0 <= hour <= 23:
+            self.fault(("plant", "cut_hour"), hour, "a whole hour of the clock from 0 to 23")
+        start = table.get("season_start")
+        if start is not None and type(start) is not dt.date:
+            self.fault(("plant", "season_start"), start, "a date without quotes such as 2031-06-02")
 
     # --- parts ----------------------------------------------------------------------------------------------------
 
@@ -457,6 +468,7 @@ def read_description(text: str) -> Description:
         raise DescriptionFaults([Fault(1, "file", str(error), "TOML text")]) from error
     reader = _Reader(lined)
     reader.known((), lined.data, TABLES)
+    reader.plant()
     sections = reader.sections()
     read = [reader.station(n, t, sections) for n, t in reader.table("stations").items()]
     stations = {s.name: s for s in read if s is not None}

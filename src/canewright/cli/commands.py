@@ -1,0 +1,243 @@
+"""The commands. Each says what it does; heavy libraries are imported only where a command needs them."""
+
+from __future__ import annotations
+
+import json
+from pathlib import Path
+from typing import Annotated, Any
+
+import typer
+
+from canewright.cli.desk import day_of, open_books, out, person, plain_refusals, read_plant, refuse
+from canewright.cli.printing import print_sheet, print_tree
+
+app = typer.Typer(
+    name="canewright",
+    help="Daily accounts, reconciled balances and advice for a cane sugar mill and refinery.",
+    no_args_is_help=True,
+    add_completion=False,
+    pretty_exceptions_enable=False,
+)
+plant_app = typer.Typer(help="Check a plant description.", no_args_is_help=True)
+day_app = typer.Typer(help="Prepare, check, close, reopen and show a factory day.", no_args_is_help=True)
+app.add_typer(plant_app, name="plant")
+app.add_typer(day_app, name="day")
+
+PlantPath = Annotated[Path, typer.Option("--plant", help="plant description, a TOML file")]
+MaybePlant = Annotated[Path | None, typer.Option("--plant", help="plant description; else the business folder's own")]
+Business = Annotated[Path, typer.Option("--business", help="folder of the business: its store and plant description")]
+Folder = Annotated[Path, typer.Option("--folder", help="folder of the day's files")]
+Day = Annotated[str, typer.Option("--day", help="factory day, such as 2031-08-14")]
+By = Annotated[str | None, typer.Option("--by", help="who does this; else this machine's account name")]
+
+DEMO_DATA = Path(__file__).parent.parent / "demo_data"
+
+
+@plant_app.command("check")
+def plant_check(path: Annotated[Path, typer.Argument(help="plant description, a TOML file")]) -> None:
+    """Read a plant description, name every fault by line, solve it once and say what it makes."""
+    plant = read_plant(path)
+    with plain_refusals():
+        state = plant.predict()
+    worst = max(state.closures, key=lambda c: c.relative)
+    out.print(
+        f"{plant.description.name}: {len(plant.assembly.stations)} stations, {len(plant.model.laws)} equations, "
+        f"{len(plant.description.meters)} meters; solved ({state.method}); balances close to {worst.relative:.1e}."
+    )
+    from canewright.accounts.totals import ROLES
+
+    for role, stream in plant.description.roles.items():
+        if role not in ROLES:
+            out.print(f"role '{role}' is not used by any figure; known roles: {', '.join(ROLES)}", markup=False)
+        flow = float(state.stream(stream).flow)
+        out.print(f"  {role}: {flow:.2f} t/h ({stream})" if flow else f"  {role}: {stream}", markup=False)
+
+
+@day_app.command("template")
+def day_template(
+    plant: PlantPath,
+    folder: Annotated[Path, typer.Option("--folder", help="new folder for the blank files")],
+    day: Annotated[str | None, typer.Option("--day", help="factory day; only to name it on the screen")] = None,
+) -> None:
+    """Write the blank files of a day for this plant's meters and samples."""
+    from canewright.accounts.formats import write_templates
+    from canewright.accounts.measuring import expected_points
+
+    described = read_plant(plant)
+    with plain_refusals():
+        written = write_templates(folder, expected_points(described.description))
+    for each in written:
+        out.print(f"wrote {each}", markup=False)
+    out.print(f"Fill them in{f' for {day_of(day)}' if day else ''}; rows left blank are passed over.")
+
+
+def _read_files(plant: Any, folder: Path, day: str) -> Any:
+    from canewright.accounts.intake import read_day
+    from canewright.accounts.measuring import expected_points
+
+    description = plant.description
+    return read_day(
+        folder,
+        day_of(day),
+        expected_points(description),
+        description.cut_hour,
+        description.zone,
+        sections=list(description.sections),
+    )
+
+
+@day_app.command("check")
+def day_check(folder: Folder, day: Day, business: Business, plant: MaybePlant = None, by: By = None) -> None:
+    """Preview an import: every bad row by file, row and column, and what would be stored. Stores no reading."""
+    from canewright.accounts.intake import preview
+
+    with open_books(business, plant) as books:
+        files = _read_files(books.plant, folder, day)
+        report = preview(books.store, files, person(by))
+        _say_import(report, "would store")
+
+
+def _say_import(report: Any, act: str) -> None:
+    out.print(f"{report.day}: {act} {report.readings} readings and {report.consignments} consignments")
+    for note in report.notes:
+        out.print(f"Note: {note}", markup=False)
+
+
+@day_app.command("import")
+def day_import(folder: Folder, day: Day, business: Business, plant: MaybePlant = None, by: By = None) -> None:
+    """Import a day's files: all of them or none."""
+    from canewright.accounts.intake import import_day
+
+    with open_books(business, plant) as books:
+        _say_import(import_day(books.store, _read_files(books.plant, folder, day), person(by)), "stored")
+
+
+@day_app.command("close")
+def day_close(
+    business: Business,
+    day: Day,
+    folder: Annotated[Path | None, typer.Option("--folder", help="import these files first")] = None,
+    plant: MaybePlant = None,
+    by: By = None,
+    reason: Annotated[str | None, typer.Option("--reason", help="why the day is closed again")] = None,
+) -> None:
+    """Close a day: reconcile it, store its figures with their trees, print the day sheet."""
+    from canewright.accounts.intake import import_day
+
+    with open_books(business, plant) as books:
+        if folder is not None:
+            _say_import(import_day(books.store, _read_files(books.plant, folder, day), person(by)), "stored")
+        with out.status("closing the day") as status:
+            closed = books.close(day_of(day), person(by), reason, lambda step: status.update(step))
+        print_sheet(closed.figures, f"{closed.status}, version {closed.version}, by {closed.by}")
+
+
+@day_app.command("reopen")
+def day_reopen(
+    business: Business,
+    day: Day,
+    reason: Annotated[str, typer.Option("--reason", help="why the day is opened again")],
+    by: By = None,
+) -> None:
+    """Open a closed day again; the published version stays readable."""
+    with open_books(business) as books:
+        opened = books.reopen(day_of(day), person(by), reason)
+        out.print(f"{opened.day} is open again; version {opened.version} stays readable with --version", markup=False)
+
+
+@day_app.command("show")
+def day_show(
+    business: Business,
+    day: Day,
+    version: Annotated[int | None, typer.Option("--version", help="an earlier version")] = None,
+    as_json: Annotated[bool, typer.Option("--json", help="print the day sheet as JSON")] = False,
+) -> None:
+    """Show a closed day as it was published."""
+    with open_books(business) as books:
+        closed = books.published(day_of(day), version)
+        if as_json:
+            typer.echo(json.dumps(closed.figures, ensure_ascii=False, indent=1))
+        else:
+            print_sheet(closed.figures, f"{closed.status}, version {closed.version}, by {closed.by}")
+
+
+@app.command()
+def explain(
+    figure: Annotated[str, typer.Argument(help="name of a figure on the day sheet")],
+    day: Day,
+    business: Business = Path("demo-business"),
+    everything: Annotated[bool, typer.Option("--all", help="show every input, however small")] = False,
+) -> None:
+    """Print what a figure of a closed day was computed from, down to single readings."""
+    with open_books(business) as books:
+        print_tree(books.figure(figure, day_of(day)), 0 if everything else 8)
+
+
+@app.command()
+def formulas(name: Annotated[str | None, typer.Argument(help="a formula, for its whole sheet")] = None) -> None:
+    """List the formulas, or show one with units, range, source and worked example."""
+    import canewright.plant.plant  # noqa: F401 - declares every formula in use
+    from canewright.quantity import CATALOGUE
+
+    if name is None:
+        for each in sorted(CATALOGUE.values(), key=lambda f: f.name):
+            out.print(f"{each.name}: {each.equation} [{each.result.unit}]", markup=False)
+        return
+    if name not in CATALOGUE:
+        from canewright.plant.description import nearest
+
+        refuse(f"no formula is called '{name}': {nearest(name, CATALOGUE)}")
+    one = CATALOGUE[name]
+    out.print(f"{one.name}: {one.says}\n  {one.equation}\n  source: {one.source} ({one.status})", markup=False)
+    for key, a in one.arguments.items():
+        kind = f", {a.kind}" if a.kind else ""
+        out.print(f"  {key}, {a.unit}: {a.says}{kind}, {a.low:g} to {a.high:g}", markup=False)
+    given = ", ".join(f"{k} = {v:g}" for k, v in one.example.items())
+    out.print(f"  example: {given} gives {one.gives:g} {one.result.unit}", markup=False)
+    if one.caveat:
+        out.print(f"  caveat: {one.caveat}", markup=False)
+
+
+@app.command()
+def serve(business: Business = Path("demo-business"), port: int = 8000, by: By = None) -> None:
+    """Serve the pages of a business on this machine."""
+    _serve(business, port, by)
+
+
+def _serve(business: Path, port: int, by: str | None) -> None:
+    from canewright.cli.desk import now
+    from canewright.web.app import create_app
+    from canewright.web.app import serve as serve_pages
+
+    with open_books(business) as books:
+        out.print(f"pages: http://127.0.0.1:{port}/ (stop with Ctrl+C)")
+        serve_pages(create_app(books, now=now, person=person(by)), port)
+
+
+@app.command()
+def demo(
+    folder: Annotated[Path, typer.Option("--folder", help="folder of the demo business")] = Path("demo-business"),
+    port: int = 8000,
+    no_serve: Annotated[bool, typer.Option("--no-serve", help="stop after the day sheet")] = False,
+) -> None:
+    """Make the invented demo business, import and close its demo day, print the day sheet, then serve the pages."""
+    from canewright.accounts.intake import import_day
+
+    with open_books(folder, DEMO_DATA / "plant.toml") as books:
+        for files in sorted((DEMO_DATA / "days").iterdir()):
+            day = day_of(files.name)
+            if not books.store.is_closed(day):
+                if not books.store.readings(day):
+                    report = import_day(books.store, _read_files(books.plant, files, files.name), "demo analyst")
+                    _say_import(report, "stored")
+                with out.status(f"closing {day}") as status:
+                    books.close(day, "demo chemist", None, lambda step: status.update(step))
+            closed = books.published(day)
+            print_sheet(closed.figures, f"{closed.status}, version {closed.version}, by {closed.by}")
+    if not no_serve:
+        _serve(folder, port, "demo analyst")
+
+
+def main() -> None:
+    """Run the command line."""
+    app()
