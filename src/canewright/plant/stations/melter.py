@@ -7,8 +7,7 @@ from collections.abc import Iterable, Mapping
 from canewright.plant.asking import asked
 from canewright.plant.balance import conserve, conserve_energy
 from canewright.plant.crystals import placed, totals
-from canewright.plant.heat import blend_energy
-from canewright.plant.station import Equations, Exchange, Station, inlet, inlets, outlet, setting
+from canewright.plant.station import Equations, Exchange, Station, inlet, inlets, outlet, result, setting
 from canewright.plant.streams import PERCENT, Liquor, Massecuite, Steam, Stream, Water
 from canewright.properties.sucrose import sucrose_density
 from canewright.quantity import Num, constant
@@ -85,8 +84,8 @@ class Melter(Station):
 class DilutionTank(Station):
     """Molasses or liquor thinned with water to a set dry substance; crystals that come along dissolve.
 
-    Upstream it decides the flow of water; the temperature is that of the mixture. Usual: A and B molasses 68-72 %
-    before boiling (common practice, no source).
+    Upstream it decides the flow of water; the heat that its coil or jacket gives (or that it loses) is a result.
+    Usual: A and B molasses 68-72 % and 65-70 °C before boiling (common practice, no source).
     """
 
     kind = "dilution tank"
@@ -95,6 +94,8 @@ class DilutionTank(Station):
     feeds, water = inlets(Massecuite), inlet(Water)
     liquor = outlet(Liquor)
     dry_substance = setting("%", 72.0, "true dry substance of the liquor", limits=(5.0, 85.0), prior=0.5)
+    temperature = setting("°C", 68.0, "temperature of the liquor", limits=(20.0, 95.0), prior=1.0)
+    heat = result("kW", 100.0, "heat given by coil or jacket", limits=(-1e5, 1e5))
 
     @property
     def _fed(self) -> tuple[Stream, ...]:
@@ -103,16 +104,21 @@ class DilutionTank(Station):
         return streams
 
     def equations(self) -> Equations:
-        """Everything dissolves; water gives the dry substance."""
+        """Everything dissolves; water gives the dry substance, heat the temperature."""
         liquor = self.liquor
         yield from conserve(*self._fed, self.water, into=[liquor])
         yield "liquor has its dry substance", PERCENT * liquor.solids, self.dry_substance * liquor.solution
-        yield from blend_energy(self, liquor, self._fed[0])
+        yield "liquor has its temperature", liquor.temperature, self.temperature
+        yield from conserve_energy(self)
+
+    def exchanges(self) -> Iterable[Exchange]:
+        """Heat given."""
+        yield Exchange("heat given", "energy", self.KILOWATT * self.heat)
 
     def estimate(self) -> Mapping[str, float]:
         """Water for the dry substance."""
         total = _melted(self._fed)
         wanted = _water_wanted(total, float(self.dry_substance))
         total["water"] += wanted
-        warm: Num = self._fed[0].temperature
-        return {**placed(self.liquor, {**total, "temperature": float(warm)}), **asked(self.water, wanted)}
+        guess = placed(self.liquor, {**total, "temperature": float(self.temperature)})
+        return {**guess, **asked(self.water, wanted)}

@@ -4,10 +4,13 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
 
-from canewright.plant.balance import conserve
-from canewright.plant.heat import blend_energy
+from canewright.plant.balance import conserve, conserve_energy
 from canewright.plant.station import Equations, Exchange, Station, inlet, outlet, setting, spread
 from canewright.plant.streams import PERCENT, Air, Massecuite
+from canewright.quantity import constant
+
+TRICKLE = constant(4e-9, "MJ/h/K")
+"""Heat capacity flow of a trickle of 1e-9 t/h of water: it gives air that does not flow a temperature."""
 
 
 class SugarDryer(Station):
@@ -19,9 +22,7 @@ class SugarDryer(Station):
     """
 
     kind = "sugar dryer"
-    hazards = (
-        "Sugar dust explodes: earthing, venting and housekeeping follow local codes and licensed practice.",
-    )
+    hazards = ("Sugar dust explodes: earthing, venting and housekeeping follow local codes and licensed practice.",)
 
     sugar, air = inlet(Massecuite), inlet(Air)
     dried, air_out = outlet(Massecuite), outlet(Air)
@@ -39,7 +40,8 @@ class SugarDryer(Station):
         yield "dried sugar has its moisture", PERCENT * dried.water, self.moisture * dried.flow
         yield "dried sugar has its temperature", dried.temperature, self.temperature
         yield "air is its ratio to sugar", self.air.dry_air, self.air_ratio * sugar.flow
-        yield from blend_energy(self, self.air_out, dried)
+        for sentence, brought, carried in conserve_energy(self):
+            yield sentence, brought, carried + TRICKLE * (self.air_out.temperature - dried.temperature)
 
     def exchanges(self) -> Iterable[Exchange]:
         """Heat lost."""

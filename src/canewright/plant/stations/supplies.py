@@ -8,7 +8,9 @@ from canewright.plant.station import Equations, Station, choice, outlet, outlets
 from canewright.plant.streams import ATMOSPHERE, PERCENT, Air, Juice, Liquor, Massecuite, Steam
 from canewright.properties.air import humidity_at
 from canewright.properties.steam import saturation_temperature
-from canewright.quantity import Num
+from canewright.quantity import Num, constant
+
+PER_MILLE = constant(1000.0, "g/kg")
 
 
 class _Solution(Station):
@@ -221,16 +223,23 @@ class SteamSupply(Station):
 
 
 class AirSupply(Station):
-    """Outside air at a temperature and relative humidity; users set the flow."""
+    """Outside or heated air at a temperature and a humidity; users set the flow.
+
+    Relative humidity counts up to 90 °C; hotter air is given by its humidity ratio.
+    """
 
     kind = "air supply"
     boundary = True
 
     air = outlets(Air)
-    temperature = setting("°C", 30.0, "dry-bulb temperature", limits=(1.0, 60.0), prior=1.0)
+    given = choice("relative humidity", "humidity ratio", says="which of the two humidities counts")
+    temperature = setting("°C", 30.0, "dry-bulb temperature", limits=(1.0, 130.0), prior=1.0)
     relative_humidity = setting("%", 70.0, "relative humidity", limits=(1.0, 100.0), prior=5.0)
+    humidity_ratio = setting("g/kg", 18.0, "water per dry air, where that is given", limits=(0.0, 400.0), prior=1.0)
 
     def _humidity(self) -> Num:
+        if self.given == "humidity ratio":
+            return self.humidity_ratio / PER_MILLE
         return humidity_at(self.temperature, self.relative_humidity, ATMOSPHERE)
 
     def equations(self) -> Equations:
