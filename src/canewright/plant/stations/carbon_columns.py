@@ -63,7 +63,7 @@ class CarbonColumns(LiquorStation):
     kind = "carbon columns"
     hazards = (
         "Wet carbon takes oxygen out of the air in a vessel: people have died. Entry only by permit, tested air.",
-        "Fresh carbon lowers the pH by 0.3-1.0: below 6.8 hot sucrose inverts; dose magnesium oxide or raise the pH in.",
+        "Fresh carbon lowers the pH by 0.3-1.0: below 6.8 hot sucrose inverts; dose magnesium oxide.",
         "Furnace at 900-950 °C, hot carbon and carbon dust: licensed operation under local codes.",
     )
 
