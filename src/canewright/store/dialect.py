@@ -8,6 +8,8 @@ from __future__ import annotations
 
 import datetime as dt
 import json
+import sqlite3
+import time
 from collections.abc import Sequence
 from pathlib import Path
 from typing import Any
@@ -16,6 +18,7 @@ from sqlalchemy import URL, Connection, DateTime, Dialect, Engine, create_engine
 from sqlalchemy.types import TypeDecorator
 
 BUSY_SECONDS = 15
+PAUSE_SECONDS = 0.02
 WRITING = "canewright_writing"
 """Name of the execution option that marks a connection as a writer."""
 _SYNCHRONOUS = {0: "off", 1: "normal", 2: "full", 3: "extra"}
@@ -67,15 +70,31 @@ def writer(engine: Engine) -> Engine:
 
 def _prepare(connection: Any, _record: Any) -> None:
     connection.isolation_level = None  # our own BEGIN, so that a writer locks before it reads
+    connection.execute(f"PRAGMA busy_timeout={BUSY_SECONDS * 1000}").fetchall()
+    _into_write_ahead(connection)
     for pragma in (
-        f"busy_timeout={BUSY_SECONDS * 1000}",
-        "journal_mode=WAL",
         "synchronous=FULL",
         "foreign_keys=ON",
         "recursive_triggers=ON",  # so that a REPLACE runs into the delete trigger
         "trusted_schema=OFF",
     ):
         connection.execute(f"PRAGMA {pragma}").fetchall()
+
+
+def _into_write_ahead(connection: Any) -> None:
+    """Switch the file to the write-ahead log; SQLite does not wait by itself when several make the switch at once."""
+    for attempt in range(int(BUSY_SECONDS / PAUSE_SECONDS) + 1):
+        if attempt:
+            time.sleep(PAUSE_SECONDS)
+        try:
+            connection.execute("PRAGMA journal_mode=WAL").fetchall()
+        except sqlite3.OperationalError as problem:
+            if not is_busy(problem):
+                raise
+            last = problem
+        else:
+            return
+    raise last
 
 
 def _begin(connection: Connection) -> None:
