@@ -46,7 +46,7 @@ def _bind_feeds(description: Description, built: Mapping[str, Station]) -> None:
         if target == OUTSIDE:
             continue
         ratio = hours_ratio(description.stations[name].section, description.stations[target].section)
-        built[target].feeds.setdefault(inlet_name, []).append(Feed(port.stream, prefix, ratio))
+        built[target].wiring.setdefault(inlet_name, []).append(Feed(port.stream, prefix, ratio))
 
 
 def hours_name(section: str) -> str:
@@ -83,7 +83,8 @@ def unknown_variables(stations: Iterable[Station]) -> Iterator[Variable]:
         for port in station.ports().values():
             for prefix in [] if port.entering else station.prefixes(port):
                 for name, held in port.stream.variables().items():
-                    yield Variable(f"{prefix}.{name}", held.unit, held.nominal, held.low, held.high, held.says)
+                    low = -held.high if port.signed and held.extensive else held.low
+                    yield Variable(f"{prefix}.{name}", held.unit, held.nominal, low, held.high, held.says)
         for name, declared in station.results().items():
             yield Variable(f"{station.name}.{name}", declared.unit, declared.nominal, *declared.limits, declared.says)
 
@@ -170,7 +171,7 @@ class Assembly:
 
 def _feed_types(station: Station) -> tuple[Any, ...]:
     return tuple(
-        (port, tuple((f.stream, f.ratio is None) for f in feeds)) for port, feeds in sorted(station.feeds.items())
+        (port, tuple((f.stream, f.ratio is None) for f in feeds)) for port, feeds in sorted(station.wiring.items())
     )
 
 

@@ -22,12 +22,16 @@ S = TypeVar("S", bound=Stream)
 
 @dataclass
 class Port:
-    """A place where a stream enters or leaves; ``many`` takes any number of streams, ``may_be_open`` also none."""
+    """A place where a stream enters or leaves; ``many`` takes any number of streams, ``may_be_open`` also none.
+
+    A ``signed`` outlet's flows may be negative: an apparent loss that comes out as a gain says so.
+    """
 
     stream: type[Stream]
     entering: bool
     many: bool = False
     may_be_open: bool = False
+    signed: bool = False
     name: str = field(default="", init=False)
 
     def __set_name__(self, owner: type, name: str) -> None:
@@ -44,9 +48,9 @@ def inlet(stream: type[S]) -> S:
     return cast(S, Port(stream, entering=True))
 
 
-def outlet(stream: type[S]) -> S:
-    """A port where one stream of this kind leaves."""
-    return cast(S, Port(stream, entering=False))
+def outlet(stream: type[S], *, signed: bool = False) -> S:
+    """A port where one stream of this kind leaves; ``signed`` where its flows may be negative."""
+    return cast(S, Port(stream, entering=False, signed=signed))
 
 
 def inlets(stream: type[S], *, may_be_open: bool = False) -> tuple[S, ...]:
@@ -150,6 +154,9 @@ class Feed:
     ratio: Callable[[Callable[[str], Num]], Num] | None = None
 
 
+_DECLARED = (Port, Setting, Result, Choice)
+
+
 class Station:
     """A kind of equipment. Subclasses declare ports, settings and results and say their equations."""
 
@@ -159,6 +166,15 @@ class Station:
     """Whether the station stands at the site's fence: what it gives comes from outside the described plant."""
     KILOWATT: ClassVar[Num] = constant(3.6, "MJ/h/kW")
 
+    def __init_subclass__(cls) -> None:
+        """Refuse a declaration whose name the station itself needs.
+
+        Raises TypeError naming it.
+        """
+        taken = {"name", "counts", "choices", "wiring"} & {k for k, v in vars(cls).items() if isinstance(v, _DECLARED)}
+        if taken:
+            raise TypeError(f"{cls.__name__}: '{taken.pop()}' cannot be the name of a port, setting or result")
+
     def __init__(
         self, name: str, counts: Mapping[str, int] | None = None, choices: Mapping[str, str] | None = None
     ) -> None:
@@ -166,7 +182,7 @@ class Station:
         self.name = name
         self.counts = dict(counts or {})
         self.choices = dict(choices or {})
-        self.feeds: dict[str, list[Feed]] = {}
+        self.wiring: dict[str, list[Feed]] = {}
         self._look_up: Callable[[str], Num] | None = None
 
     # --- what is declared ---------------------------------------------------------------------------------------
@@ -223,10 +239,10 @@ class Station:
         look_up = self._look_up
         if look_up is None:
             raise RuntimeError(f"station '{self.name}' is not bound to a reading")
-        if port.entering and port.name in self.feeds:
+        if port.entering and port.name in self.wiring:
             streams = [
                 feed.stream(look_up, feed.prefix, feed.ratio(look_up) if feed.ratio else 1.0)
-                for feed in self.feeds[port.name]
+                for feed in self.wiring[port.name]
             ]
         else:
             streams = [port.stream(look_up, prefix) for prefix in self.prefixes(port)]

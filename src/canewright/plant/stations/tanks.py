@@ -55,3 +55,9 @@ class MassecuiteMixer(_Tank):
     kind = "massecuite mixer"
     feeds = inlets(Massecuite)
     mixed = outlet(Massecuite)
+
+    def equations(self) -> Equations:
+        """Each component and the energy pass through; crystals stay crystals."""
+        yield from super().equations()
+        yield "crystals stay crystals", sum(s.crystal for s in self.feeds), self.mixed.crystal
+        yield "crystals keep their colour", sum(s.crystal_colour for s in self.feeds), self.mixed.crystal_colour
