@@ -11,7 +11,7 @@ from dataclasses import dataclass
 
 from canewright.plant.station import Equations, Exchange, Station
 from canewright.plant.streams import Stream
-from canewright.quantity import Num
+from canewright.quantity import Num, noting_breaches
 
 CONSERVED = ("water", "sucrose", "reducing_sugars", "ash", "other", "fibre", "suspended", "dry_air", "colour", "energy")
 """What every station conserves. Sucrose counts dissolved and crystal; colour counts solution and crystal."""
@@ -77,10 +77,10 @@ def closures(stations: Iterable[Station], look_up: Callable[[str], float]) -> It
         if station.boundary:
             continue
         bound = station.bound(look_up)
-        exchanges = tuple(bound.exchanges())
-        entering, leaving = bound.entering, bound.leaving
-        for what in CONSERVED:
-            yield _closure(station.name, what, entering, leaving, exchanges)
+        with noting_breaches():  # whether formulas hold here is asked elsewhere; this only weighs
+            exchanges = tuple(bound.exchanges())
+            entering, leaving = bound.entering, bound.leaving
+            yield from [_closure(station.name, what, entering, leaving, exchanges) for what in CONSERVED]
 
 
 def _closure(

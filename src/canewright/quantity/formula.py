@@ -150,9 +150,13 @@ class Formula:
             notes.append(breach)
 
 
+_ROUNDING = 1e-12
+"""Beyond a limit by less than this, relative to it, is rounding: a flow of -1e-31 t/h is nothing."""
+
+
 def _worst(value: Any, low: float, high: float) -> float | None:
     flat = np.atleast_1d(np.asarray(value, dtype=float))
-    outside = ~((flat >= low) & (flat <= high))
+    outside = ~((flat >= low - _ROUNDING * (1 + abs(low))) & (flat <= high + _ROUNDING * (1 + abs(high))))
     return float(flat[outside][0]) if outside.any() else None
 
 
