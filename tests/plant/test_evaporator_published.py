@@ -95,8 +95,8 @@ def test_kern_triple_effect() -> None:
 
     50 000 lb/h at 100 °F to 10 000 lb/h, steam 244 °F, last vapour 125 °F, coefficients 600, 250 and 125 Btu/(h ft² °F)
     on 1507, 1584 and 1508 ft². Kern takes specific heat 1 and no elevation, so the feed is described as water; his
-    latent heats differ from IAPWS-IF97 by up to 0.1 %. The temperatures between the effects (224 and 194 °F) are answers
-    here.
+    latent heats differ from IAPWS-IF97 by up to 0.1 %. The temperatures between the effects (224 and 194 °F) are
+    answers here.
     """
     areas, coefficients = (1507.0, 1584.0, 1508.0), (600.0, 250.0, 125.0)
     effects = [
