@@ -70,10 +70,8 @@ class Clarifier(Station):
         """Rise of the juice: its volume within area times velocity, m³/h."""
         clear = self.clear
         density = sucrose_density(PERCENT * clear.solids / (clear.solution + SEEPAGE), clear.temperature)
-        yield "clear juice rises slower than mud settles", KILOGRAMS * clear.flow / density, self._passes()
-
-    def _passes(self) -> Num:
-        return self.area * self.rise_velocity
+        there = self.area * self.rise_velocity
+        yield "clear juice rises slower than mud settles", KILOGRAMS * clear.flow / density, there
 
     def estimate(self) -> Mapping[str, float]:
         """A tenth of the juice with nearly all solids goes to mud."""
