@@ -11,6 +11,7 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from functools import cached_property
+from typing import Any
 
 import casadi as ca
 import numpy as np
@@ -19,9 +20,11 @@ from scipy.sparse.linalg import splu
 from scipy.stats import chi2, norm
 
 from canewright.engine.model import Expressions, Model, Vector
-from canewright.engine.solve import RESIDUAL, NotSolved
+from canewright.engine.solve import RESIDUAL, NotSolved, newton
 
 Matrix = NDArray[np.float64]
+SMALL = 1e-7
+"""Largest last step of a released setting (scaled). The step after it would be smaller by the same factor again."""
 DETERMINED = 1e-8
 """Smallest singular value, relative to the largest, of a direction that the readings and priors determine."""
 
@@ -165,20 +168,22 @@ class Reconciliation:
     def uncertainty(self, expressions: Expressions) -> tuple[Vector, Vector]:
         """Values and standard uncertainties; NaN where an undetermined direction takes part."""
         value, slope = self.gradient(expressions)
+        return value, self._deviations(slope)
+
+    def _deviations(self, slope: Matrix) -> Vector:
+        """Standard uncertainties of quantities with these derivatives; NaN where nothing determines them."""
         sd = np.sqrt(np.maximum(np.einsum("ij,jk,ik->i", slope, self.covariance, slope), 0.0))
-        right = self._decomposed[2]
-        loose = right[~self.determined]
-        if loose.size or self.rows.shape[0] < len(self.free):
-            kept = right[self.determined]
-            rest = slope - slope @ kept.T @ kept
-            size = np.maximum(np.linalg.norm(slope, axis=1), 1e-300)
-            sd = np.where(np.linalg.norm(rest, axis=1) > 1e-6 * size, np.nan, sd)
-        return value, sd
+        if int(self.determined.sum()) == len(self.free):
+            return np.asarray(sd)
+        kept = self._decomposed[2][self.determined]
+        rest = slope - slope @ kept.T @ kept
+        size = np.maximum(np.linalg.norm(slope, axis=1), 1e-300)
+        return np.where(np.linalg.norm(rest, axis=1) > 1e-6 * size, np.nan, sd)
 
     @cached_property
     def variable_uncertainty(self) -> dict[str, float]:
         """Standard uncertainty of every variable of the model, in its own unit."""
-        sd = np.sqrt(np.einsum("ij,jk,ik->i", self.sensitivity, self.covariance, self.sensitivity))
+        sd = self._deviations(self.sensitivity)
         return dict(zip(self.model.names, (sd * self.model.nominal).tolist(), strict=True))
 
     def shares(self, expressions: Expressions, which: int = 0) -> list[tuple[str, float, float]]:
@@ -214,52 +219,68 @@ class _Work:
         self.sd = np.array([m.uncertainty for m in measured])
         self.held = np.isfinite(self.prior_sd)
 
-    def linearise(self, u: Vector) -> tuple[Vector, Matrix, Vector, Matrix, Vector, Vector]:
-        """Residual, sensitivity to the released settings, step back onto the equations, rows, gap, estimates."""
-        model, n = self.model, self.model.n
-        residual, jacobian = model.jacobian_at(u)
+    def rows(self, u: Vector) -> tuple[Matrix, Vector]:
+        """Weighted rows of readings and priors by released settings, and their gaps, at a solved state.
+
+        Adjoint: one back-solve for each reading, however many settings are released.
+        """
+        n = self.model.n
+        factor, jacobian = self._factor(u)
+        estimate, slope = self.expressions.jacobian_at(u)
+        weight = factor.solve(slope[:, :n].T.toarray(), trans="T") if self.expressions.size else np.zeros((n, 0))
+        released = jacobian[:, self.columns]
+        top = (slope[:, self.columns].toarray() - (released.T @ weight).T) / self.sd[:, None]
+        scale = self.model.nominal[self.columns]
+        lower = np.diag(scale / np.where(self.held, self.prior_sd, 1.0))[self.held]
+        prior_gap = ((self.prior - u[self.columns] * scale) / self.prior_sd)[self.held]
+        return np.vstack([top, lower]), np.concatenate([(self.read - estimate) / self.sd, prior_gap])
+
+    def sensitivity(self, u: Vector) -> Matrix:
+        """Derivative of every variable (scaled) to the released settings (scaled), along the equations."""
+        n = self.model.n
+        factor, jacobian = self._factor(u)
+        found = np.zeros((len(self.model.names), len(self.free)))
+        if len(self.free):
+            found[:n] = -factor.solve(jacobian[:, self.columns].toarray())
+        found[self.columns, np.arange(len(self.free))] = 1.0
+        return found
+
+    def _factor(self, u: Vector) -> tuple[Any, Any]:
+        _, jacobian = self.model.jacobian_at(u)
         if not np.all(np.isfinite(jacobian.data)):
             raise NotSolved("an equation has no finite value at the readings and priors given", [], [])
         try:
-            factor = splu(jacobian[:, :n].tocsc())
+            return splu(jacobian[:, : self.model.n].tocsc()), jacobian
         except RuntimeError as error:
             raise NotSolved("the equations are singular at this state", [], []) from error
-        sensitivity = np.zeros((len(model.names), len(self.free)))
-        sensitivity[:n] = -factor.solve(jacobian[:, self.columns].toarray()) if len(self.free) else 0.0
-        sensitivity[self.columns, np.arange(len(self.free))] = 1.0
-        back = -factor.solve(residual)
-        estimate, slope = self.expressions.jacobian_at(u)
-        top = (slope @ sensitivity) / self.sd[:, None]
-        gap = (self.read - estimate - slope[:, :n] @ back) / self.sd
-        scale = model.nominal[self.columns]
-        lower = np.diag(scale / np.where(self.held, self.prior_sd, 1.0))[self.held]
-        prior_gap = ((self.prior - u[self.columns] * scale) / self.prior_sd)[self.held]
-        rows = np.vstack([top, lower])
-        return residual, sensitivity, back, rows, np.concatenate([gap, prior_gap]), estimate
+
+    def moved(self, u: Vector, change: Vector) -> Vector | None:
+        """The state after a change of the released settings, solved again; None where none is found."""
+        start = u.copy()
+        start[self.columns] += change
+        found = newton(self.model, start)
+        residual = np.asarray(self.model.residual(found)).ravel()
+        good = np.all(np.isfinite(found)) and np.max(np.abs(residual), initial=0.0) <= RESIDUAL
+        return found if good else None
 
     def merit(self, u: Vector) -> float:
-        """Weighted misfit plus a heavy penalty on unsatisfied equations."""
-        estimate = self.expressions.at(u)
-        estimates = u[self.columns] * self.model.nominal[self.columns]
-        misfit = np.sum(((self.read - estimate) / self.sd) ** 2)
-        prior = np.sum((((self.prior - estimates) / self.prior_sd)[self.held]) ** 2)
-        residual = np.asarray(self.model.residual(u)).ravel()
-        value = misfit + prior + 1e4 * np.sum(np.abs(residual))
-        return float(value) if np.isfinite(value) else np.inf
+        """Sum of squared weighted gaps of readings and priors."""
+        misfit = (self.read - self.expressions.at(u)) / self.sd
+        values = u[self.columns] * self.model.nominal[self.columns]
+        prior = ((self.prior - values) / self.prior_sd)[self.held]
+        value = float(np.sum(misfit**2) + np.sum(prior**2))
+        return value if np.isfinite(value) else np.inf
 
     def finish(self, u: Vector, iterations: int, at_bound: tuple[str, ...] = ()) -> Reconciliation:
         """The result at a converged point; released settings at a bound are held there."""
-        _, sensitivity, _, rows, _, estimate = self.linearise(u)
-        if at_bound:
-            stuck = [self.free.index(n) for n in at_bound if n in self.free]
-            sensitivity[:, stuck] = 0.0
-            keep = np.setdiff1d(np.arange(len(self.free)), stuck)
-            rows = rows.copy()
-            rows[:, stuck] = 0.0
-            del keep
+        rows, _ = self.rows(u)
+        sensitivity = self.sensitivity(u)
+        stuck = [self.free.index(n) for n in at_bound]
+        sensitivity[:, stuck] = 0.0
+        rows[:, stuck] = 0.0
         return Reconciliation(
             self.model, self.expressions, self.measured, self.free, self.prior, self.prior_sd, u, sensitivity, rows,
-            estimate, iterations, at_bound,
+            self.expressions.at(u), iterations, at_bound,
         )  # fmt: skip
 
 
@@ -291,31 +312,35 @@ def reconcile(
 
 
 def _gauss_newton(work: _Work, u: Vector, limit: int) -> tuple[Vector | None, int]:
+    """Gauss-Newton in the released settings; the state is solved again after each step."""
+    solved = work.moved(u, np.zeros(len(work.free)))
+    if solved is None:
+        return None, 0
+    u = solved
+    merit = work.merit(u)
     for iteration in range(1, limit + 1):
-        residual, sensitivity, back, rows, gap, _ = work.linearise(u)
-        if rows.size:
-            change = np.linalg.lstsq(rows, gap, rcond=DETERMINED)[0]
-        else:
-            change = np.zeros(len(work.free))
-        step = sensitivity @ change
-        step[: work.model.n] += back
-        u = u + _fraction(work, u, step) * step
-        small = np.max(np.abs(step) / np.maximum(1.0, np.abs(u)), initial=0.0)
-        if small < 1e-9 and np.max(np.abs(residual), initial=0.0) < RESIDUAL:
+        rows, gap = work.rows(u)
+        change = np.linalg.lstsq(rows, gap, rcond=DETERMINED)[0] if rows.size else np.zeros(len(work.free))
+        taken = _shortened(work, u, change, merit)
+        if taken is None:
+            return None, iteration
+        fraction, u, merit = taken
+        if fraction == 1.0 and np.max(np.abs(change) / np.maximum(1.0, np.abs(u[work.columns])), initial=0.0) < SMALL:
             return u, iteration
     return None, limit
 
 
-def _fraction(work: _Work, u: Vector, step: Vector) -> float:
-    """Full step unless it makes the fit clearly worse; then the largest halved step that does not."""
-    before = work.merit(u)
+def _shortened(work: _Work, u: Vector, change: Vector, merit: float) -> tuple[float, Vector, float] | None:
+    """The whole step, or the largest halving of it that can be solved and does not worsen the fit."""
     fraction = 1.0
-    while fraction > 1e-3:
-        after = work.merit(u + fraction * step)
-        if after <= before * (1 + 1e-6) + 1e-6 or (fraction == 1.0 and after < 4 * before):
-            return fraction
+    while fraction > 1e-4:
+        found = work.moved(u, fraction * change)
+        if found is not None:
+            after = work.merit(found)
+            if after <= merit * (1 + 1e-9) + 1e-9:
+                return fraction, found, after
         fraction /= 2
-    return fraction
+    return None
 
 
 def _scaled_bounds(model: Model) -> tuple[Vector, Vector]:

@@ -68,7 +68,8 @@ def _accept(model: Model, scaled: Vector, method: str) -> Solution | None:
     return None if model.outside(scaled) else Solution(model, scaled, method, residual, step)
 
 
-def _newton(model: Model, start: Vector) -> Vector:
+def newton(model: Model, start: Vector) -> Vector:
+    """Newton from a full scaled start with its settings held; the answer is not proved."""
     root = model.newton(start[: model.n], start[model.n :])
     return np.concatenate([np.asarray(root).ravel(), start[model.n :]])
 
@@ -90,7 +91,7 @@ def _interior_point(model: Model, start: Vector) -> Vector:
     low, high = model.low[:n] / model.nominal[:n], model.high[:n] / model.nominal[:n]
     found = solver(x0=start[:n], p=start[n:], lbx=low, ubx=high, lbg=0, ubg=0)
     inside = np.concatenate([np.asarray(found["x"]).ravel(), start[n:]])
-    return _newton(model, inside)
+    return newton(model, inside)
 
 
 def _continuation(model: Model, start: Vector, solved: Vector, stages: int = 8) -> Vector:
@@ -98,7 +99,7 @@ def _continuation(model: Model, start: Vector, solved: Vector, stages: int = 8) 
     here = solved
     for k in range(1, stages + 1):
         settings = solved[model.n :] + (start[model.n :] - solved[model.n :]) * k / stages
-        here = _newton(model, np.concatenate([here[: model.n], settings]))
+        here = newton(model, np.concatenate([here[: model.n], settings]))
     return here
 
 
@@ -111,7 +112,7 @@ def predict(model: Model, values: Mapping[str, float], last_solved: Vector | Non
     if not model.square:
         raise ValueError(f"{len(model.laws)} equations for {model.n} unknowns: the plant is not fully described")
     start = model.scaled(values)
-    attempts = [("newton", lambda: _newton(model, start)), ("within bounds", lambda: _interior_point(model, start))]
+    attempts = [("newton", lambda: newton(model, start)), ("within bounds", lambda: _interior_point(model, start))]
     if last_solved is not None:
         attempts.append(("continuation", lambda: _continuation(model, start, last_solved)))
     reached = start

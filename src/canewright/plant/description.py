@@ -14,6 +14,8 @@ from canewright.plant.measures import MEASURABLE, RESULT_QUANTITIES
 from canewright.plant.station import Result, Setting, Station
 from canewright.plant.toml_lines import LinedToml, TomlSyntax, read_lined
 
+WITHIN_LIMITS = 0.4
+"""Most that a declared prior's standard uncertainty may be of the distance to the nearest limit."""
 OUTSIDE = "outside"
 """The place beyond the site's fence to which products, effluents and losses go."""
 
@@ -222,8 +224,14 @@ class _Reader:
         return found
 
     def given(self, path: tuple[str | int, ...], value: Any, declared: Setting) -> Given:
+        """A setting from a number, or from a table with value, uncertainty and limits.
+
+        Where no uncertainty is given the declared prior holds, but it does not reach across a limit: a setting left
+        at its limit (no colour formed, say) is held there.
+        """
         low, high = declared.limits
         uncertainty = declared.prior
+        given_uncertainty = isinstance(value, dict) and "uncertainty" in value
         if isinstance(value, dict):
             self.known(path, value, {"value", "uncertainty", "limits"})
             if "limits" in value:
@@ -236,6 +244,8 @@ class _Reader:
             uncertainty = self.number((*path, "uncertainty"), value.get("uncertainty", uncertainty), 0.0)
             value = value.get("value", declared.default)
         number = self.number(path, value, low, high)
+        if not given_uncertainty:
+            uncertainty = min(uncertainty, WITHIN_LIMITS * min(number - low, high - number))
         return Given(number, uncertainty, (low, high), declared.unit, declared.says, declared.nominal)
 
     def station(self, name: str, table: Any, sections: Mapping[str, float]) -> StationGiven | None:

@@ -16,10 +16,11 @@ NOTHING = {"IU·t/h": constant(0.0, "IU·t/h"), "t/h": constant(0.0, "t/h")}
 class _UndeterminedLoss(Station):
     """Sucrose alone goes to ``lost``; spills, entrainment and unknown inversion hide here.
 
-    So badly known beforehand that reconciliation decides it.
+    So badly known beforehand that reconciliation decides it; it may come out negative, which says that readings
+    disagree and is reported so.
     """
 
-    loss = setting("%", 0.5, "sucrose lost without trace, on sucrose", limits=(0.0, 20.0), prior=3.0)
+    loss = setting("%", 0.5, "sucrose lost without trace, on sucrose", limits=(-15.0, 30.0), prior=3.0)
 
     def _streams(self) -> tuple[Stream, Stream, Stream]:
         passed, lost = self.leaving
@@ -62,7 +63,7 @@ class UndeterminedLoss(_UndeterminedLoss):
 
     kind = "undetermined loss"
     liquor = inlet(Liquor)
-    passed, lost = outlet(Liquor), outlet(Liquor)
+    passed, lost = outlet(Liquor), outlet(Liquor, signed=True)
 
 
 class UndeterminedJuiceLoss(_UndeterminedLoss):
@@ -70,4 +71,4 @@ class UndeterminedJuiceLoss(_UndeterminedLoss):
 
     kind = "undetermined juice loss"
     juice = inlet(Juice)
-    passed, lost = outlet(Juice), outlet(Liquor)
+    passed, lost = outlet(Juice), outlet(Liquor, signed=True)
