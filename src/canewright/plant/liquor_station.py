@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections.abc import Iterable
 
 from canewright.plant.balance import amount
-from canewright.plant.ratios import SEEPAGE
 from canewright.plant.station import Equations, Exchange, Station, setting
 from canewright.plant.streams import PERCENT, Liquor, Stream
 from canewright.properties.sucrose import sucrose_density
@@ -15,9 +14,11 @@ from canewright.quantity.maths import sqrt
 KILOGRAMS = constant(1000.0, "kg/t")
 TONNES = constant(1e-3, "t/kg")
 STANDSTILL = constant(1e-4, "t/h")
-"""0.1 kg/h, added to a flow so that the time a stock lasts stays finite (though long) when nothing is drawn."""
+"""0.1 kg/h, added to a flow that divides: shares, concentrations and times of passage then have a value at rest.
+
+A smaller trickle would be exact to more digits but leave the unknown share determined by rounding alone."""
 SEEPAGE_SQUARED = constant(1e-14, "t·t/h/h")
-IDLE_SOLIDS = constant(65e-7, "%·t/h")
+IDLE_SOLIDS = constant(65e-4, "%·t/h")
 LIQUID = ("water", "sucrose", "reducing_sugars", "ash", "other", "colour")
 """What a liquor consists of without its suspended solids."""
 
@@ -45,6 +46,11 @@ def in_proportion(part: Liquor, ratio: Num, brought: Stream, names: Iterable[str
         yield f"{name.replace('_', ' ')} goes in proportion", getattr(part, name), ratio * amount(brought, name)
 
 
+def held_share(sentence: str, ratio: Num, part: Num, whole: Num) -> Equations:
+    """``ratio`` is a small ``part`` of a ``whole`` (t/h); nothing of nothing is zero."""
+    yield sentence, ratio * (whole + STANDSTILL), part
+
+
 def draw_ratio(sentence: str, ratio: Num, drawn: Num, flow: Num) -> Equations:
     """``ratio`` is ``drawn`` on ``flow`` (t/h) while far below one; it never passes one, even where nothing flows."""
     yield sentence, ratio * sqrt(flow * flow + drawn * drawn + SEEPAGE_SQUARED), drawn
@@ -52,7 +58,7 @@ def draw_ratio(sentence: str, ratio: Num, drawn: Num, flow: Num) -> Equations:
 
 def dry_substance_of(value: Num, liquor: Liquor) -> Equations:
     """``value`` is the dry substance of a liquor, % m/m; 65 where nothing flows, so that its density has a value."""
-    whole = liquor.solution + SEEPAGE
+    whole = liquor.solution + STANDSTILL
     yield "dry substance is solids on solution", value * whole, PERCENT * liquor.solids + IDLE_SOLIDS
 
 

@@ -7,6 +7,7 @@ from collections.abc import Iterable, Mapping
 from canewright.plant.balance import amount, conserve, conserve_energy
 from canewright.plant.liquor_station import (
     KILOGRAMS,
+    STANDSTILL,
     TONNES,
     LiquorStation,
     draw_ratio,
@@ -15,7 +16,6 @@ from canewright.plant.liquor_station import (
     in_proportion,
     liquor_density,
 )
-from canewright.plant.ratios import SEEPAGE, share
 from canewright.plant.reactions import inversion
 from canewright.plant.station import Equations, Exchange, choice, inlet, outlet, result, setting, spread
 from canewright.plant.streams import PERCENT, Liquor, Water
@@ -25,7 +25,7 @@ from canewright.quantity.maths import exp, log, power
 
 HOURS = constant(24.0, "h/d")
 ONE_COLOUR = constant(1.0, "IU")
-STANDSTILL = constant(1e-4, "m³/h")
+STANDSTILL_VOLUME = constant(1e-4, "m³/h")
 TRACE = 1e-12
 """An exposure too small to matter, added to both sides so that liquor without colour has a passing share."""
 
@@ -112,7 +112,8 @@ class CarbonColumns(LiquorStation):
             liquor, self.water, into=[self.decolourised, self.sweet_water], exchanges=self.exchanges()
         )  # fmt: skip
         yield from dry_substance_of(self.dry_substance, liquor)
-        yield from share("purity is sucrose on solids", self.purity, amount(liquor, "sucrose"), liquor.solids)
+        sucrose = amount(liquor, "sucrose")
+        yield "purity is sucrose on solids", self.purity * (liquor.solids + STANDSTILL), sucrose + STANDSTILL
         yield from self._equilibrium()
         yield from self._places()
         yield from self._carbon_use()
@@ -124,7 +125,7 @@ class CarbonColumns(LiquorStation):
         never = self.untakable / PERCENT
         held = ONE_COLOUR * power(self.left_by_regeneration / self.isotherm_capacity, self.isotherm_exponent)
         colour = amount(self.liquor, "colour")
-        yield "colour is on solids", self.colour_in * (self.liquor.solids + SEEPAGE), colour
+        yield "colour is on solids", self.colour_in * (self.liquor.solids + STANDSTILL), colour
         # C·Ce/(C + Ce): the equilibrium colour for dark liquor, and never more than the liquor brings
         yield (
             "floor is what is never taken and the equilibrium",
@@ -137,7 +138,7 @@ class CarbonColumns(LiquorStation):
     def _places(self) -> Equations:
         """Exposure from place to place; each place is held for the time between changes in one stream."""
         capacity = self.rate_constant * self.working_capacity * self.carbon * self.streams
-        yield "transfer units are capacity by flow", self.transfer_units * (self.liquor.solids + SEEPAGE), capacity
+        yield "transfer units are capacity by flow", self.transfer_units * (self.liquor.solids + STANDSTILL), capacity
         time = HOURS * self.days_between_changes * self.streams
         fed = self.rate_constant * (1.0 - self.floor) * self.colour_in * time
         places = int(self.in_series)
@@ -165,7 +166,7 @@ class CarbonColumns(LiquorStation):
         columns = int(self.in_series) * self.streams
         volume = columns * self.carbon / (TONNES * self.bulk_density)
         flow = liquor.flow / liquor_density(self.dry_substance, liquor)
-        yield "contact time is bed volume on liquor flow", self.contact_time * (flow + STANDSTILL), volume
+        yield "contact time is bed volume on liquor flow", self.contact_time * (flow + STANDSTILL_VOLUME), volume
         yield "a column lasts until its turn comes", self.column_life, columns * self.days_between_changes
         burnt = KILOGRAMS * self.carbon
         yield "one column is burnt at each change", self.burn_rate * (HOURS * self.days_between_changes), burnt
@@ -205,8 +206,8 @@ class CarbonColumns(LiquorStation):
         guess[f"{self.sweet_water.prefix}.water"] += water
         guess[f"{self.decolourised.prefix}.colour"] *= 0.15
         columns = int(self.in_series) * float(self.streams)
-        units = float(self.rate_constant * self.working_capacity * self.carbon * self.streams) / (solids + 1e-7)
-        colour_in = colour / (solids + 1e-7)
+        units = float(self.rate_constant * self.working_capacity * self.carbon * self.streams) / (solids + 1e-4)
+        colour_in = colour / (solids + 1e-4)
         fed = float(self.rate_constant) * 0.9 * colour_in * time * float(self.streams)
         out = min(fed, float(passed(units, min(fed, units + 50.0))))
         results = {

@@ -5,8 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator, Mapping
 
 from canewright.plant.balance import amount, conserve, conserve_energy
-from canewright.plant.liquor_station import TONNES, equally_warm, in_proportion
-from canewright.plant.ratios import share
+from canewright.plant.liquor_station import TONNES, equally_warm, held_share, in_proportion
 from canewright.plant.station import Equations, Exchange, Station, choice, inlet, outlet, result, setting, spread
 from canewright.plant.streams import PERCENT, Liquor, Water
 from canewright.quantity import Num, constant
@@ -111,7 +110,7 @@ class Phosphatation(Station):
         clarified, scum = self.clarified, self.scum
         held = (PERCENT - self.scum_solids) / self.scum_solids * scum.suspended
         whole = sum(s.water + s.solids for s in (clarified, scum))
-        yield from share("scum is insolubles and liquor", self.liquor_share, held, whole)
+        yield from held_share("scum is insolubles and liquor", self.liquor_share, held, whole)
         names = ("sucrose", "reducing_sugars", "other")
         yield from in_proportion(scum, self.liquor_share, self.liquor, names)
         for name in ("water", "ash", "colour"):

@@ -6,7 +6,6 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 
 from canewright.plant.balance import CONSERVED, amount, conserve_energy
 from canewright.plant.liquor_station import KILOGRAMS, STANDSTILL
-from canewright.plant.ratios import share
 from canewright.plant.station import Equations, Exchange, Station, inlet, inlets, outlet, result, setting, spread
 from canewright.plant.streams import PERCENT, Massecuite, Stream
 from canewright.quantity import Num, constant
@@ -14,6 +13,8 @@ from canewright.quantity.maths import exp
 
 SUGAR = ("sucrose", "reducing_sugars", "ash", "other", "crystal", "suspended", "colour", "crystal_colour")
 """What dry sugar carries, with its colour."""
+STOCKED = tuple(what for what in CONSERVED if what not in {"fibre", "dry_air"})
+"""What a stock of sugar can hold."""
 GRAMS = constant(1000.0, "g/kg")
 DUST = "Sugar dust explodes: housekeeping, earthing, venting and no open flame or hot work, under local codes."
 ENGULFING = "Sugar buries people: entry to a store, hopper or silo only by permit, isolated, with a line and a watch."
@@ -86,15 +87,15 @@ class RawStore(_Store):
         yield "film holds its share of colour", PERCENT * sugar.colour, self.colour_in_film * sugar.total_colour
         yield "sugar has the temperature of the stock", sugar.temperature, self.temperature
         yield from self._stocked(self.receipts, sugar)
-        yield from share(
-            "safety factor is moisture on what is not sucrose", self.safety_factor, sugar.water,
-            sugar.flow - sugar.sucrose - sugar.crystal,
-        )  # fmt: skip
-        yield "film solids are on the sugar", self.film_solids * (sugar.flow + STANDSTILL), PERCENT * sugar.dissolved
+        solids = (PERCENT - self.moisture - self.suspended) / PERCENT
+        rest = PERCENT - self.purity * solids
+        yield "safety factor is moisture on what is not sucrose", self.safety_factor * rest, self.moisture
+        film = (PERCENT - self.purity) * solids * PERCENT
+        yield "film holds all non-sucrose", self.film_solids * (PERCENT - self.film_purity), film
 
     def exchanges(self) -> Iterable[Exchange]:
         """What is drawn from the stock above what comes, of everything."""
-        for what in CONSERVED:
+        for what in STOCKED:
             came = sum(amount(s, what) for s in self.receipts)
             yield Exchange("drawn from the stock", what, amount(self.sugar, what) - came)
 
@@ -135,7 +136,7 @@ class _PlugFlow(_Store):
     def exchanges(self) -> Iterable[Exchange]:
         """What came and is not drawn, of everything."""
         kept = (self.drawn - PERCENT) / PERCENT
-        for what in CONSERVED:
+        for what in STOCKED:
             yield Exchange("laid in stock", what, kept * amount(self.sugar, what))
 
     def estimate(self) -> Mapping[str, float]:

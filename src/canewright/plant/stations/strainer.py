@@ -5,8 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping
 
 from canewright.plant.balance import conserve, conserve_energy
-from canewright.plant.liquor_station import LiquorStation, equally_warm, in_proportion
-from canewright.plant.ratios import share
+from canewright.plant.liquor_station import LiquorStation, equally_warm, held_share, in_proportion
 from canewright.plant.station import Equations, Exchange, inlet, outlet, result, setting, spread
 from canewright.plant.streams import PERCENT, Liquor
 
@@ -26,7 +25,7 @@ class Strainer(LiquorStation):
     heat_loss = setting("kW/K", 0.1, "heat lost for each kelvin above the surroundings", limits=(0.01, 50.0))
     caught = setting("%", 30.0, "insolubles caught", limits=(0.0, 99.0), prior=10.0)
     clinging_liquor = setting("1", 4.0, "liquor that clings to insolubles caught, t/t", limits=(0.0, 20.0), prior=1.0)
-    liquor_share = result("1", 0.001, "liquor lost on liquor that entered", limits=(0.0, 1.0))
+    liquor_share = result("1", 0.01, "liquor lost on liquor that entered", limits=(0.0, 1.0))
 
     def equations(self) -> Equations:
         """Insolubles are caught as set, and liquor of one composition clings to them."""
@@ -34,7 +33,7 @@ class Strainer(LiquorStation):
         yield from conserve(liquor, into=[self.strained, screenings])
         yield "insolubles are caught as set", PERCENT * screenings.suspended, self.caught * liquor.suspended
         clings = self.clinging_liquor * screenings.suspended
-        yield from share("liquor lost is its share", self.liquor_share, clings, liquor.water + liquor.solids)
+        yield from held_share("liquor lost is its share", self.liquor_share, clings, liquor.water + liquor.solids)
         yield from in_proportion(screenings, self.liquor_share, liquor)
         yield from conserve_energy(self)
         yield from equally_warm(self.strained, screenings)
