@@ -9,8 +9,8 @@ from canewright.plant.station import Equations, Station, result, setting
 from canewright.plant.streams import PERCENT, Liquor, Stream
 from canewright.quantity import Num, constant
 
-DROP = constant(1e-8, "t/h")
-"""A flow too small to weigh, so that the share drawn from nothing has a value (all of it)."""
+DROP = constant(1e-9, "t/h")
+"""A flow too small to weigh, so that the share drawn from nothing has a value (none)."""
 
 
 def flowing(stream: Stream) -> list[str]:
@@ -102,7 +102,7 @@ class Draw(Splitting):
         for name in flowing(part):
             drawn, there = getattr(part, name), brought(feed, name, part)
             if name == "water":
-                drawn, there = drawn + DROP, there + DROP
+                there = there + DROP
             yield f"{name.replace('_', ' ')} is drawn in the common share", PERCENT * drawn, self.share * there
         yield from self._balances()
 

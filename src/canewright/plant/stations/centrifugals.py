@@ -53,8 +53,8 @@ class Centrifugals(Station):
     cycles = setting("1/h", 18.0, "charges an hour", limits=(1.0, 40.0))
 
     wash_on_crystal = result("1", 0.04, "wash on crystal cured, t/t", limits=(0.0, 1e9))
-    film_share = result("1", 0.02, "part of the mother liquor that stays as film", limits=(0.0, 1.0))
-    recovered = result("1", 0.9, "crystal in sugar on crystal cured", limits=(0.0, 1.0))
+    film_share = result("1", 0.02, "part of the mother liquor that stays as film", limits=(-0.001, 1.001))
+    recovered = result("1", 0.9, "crystal in sugar on crystal cured", limits=(-0.001, 1.001))
     heat_lost = result("kW", 100.0, "heat that air and drying of the film take", limits=(-1e5, 1e5))
 
     def equations(self) -> Equations:
