@@ -34,7 +34,7 @@ WATERED = {
 }
 
 
-def alone(kind: str, melt: Mapping[str, Any] | None = None, **settings: Any) -> Plant:
+def alone(kind: str, melt: Mapping[str, Any] | None = None, /, **settings: Any) -> Plant:
     """A plant of one liquor station, called ``it``, between ``melt`` and the outside."""
     stations = {"melt": {**MELT, **(melt or {})}, "hot": HOT_WATER, "it": {"kind": kind, **settings}}
     inlet = "scum" if kind == "scum desweetening" else "liquor"

@@ -20,7 +20,7 @@ WHITE: dict[str, Any] = {
 }  # fmt: skip
 
 
-def _store(receipts: bool = True, **settings: Any) -> Plant:
+def _store(*, receipts: bool = True, **settings: Any) -> Plant:
     stations: dict[str, Mapping[str, Any]] = {"store": {"kind": "raw store", **settings}}
     connections: dict[str, Any] = {"outside.melt": "store.sugar"}
     if receipts:
@@ -73,9 +73,8 @@ def test_store_without_receipts_draws_its_stock() -> None:
 
 def test_more_film_colour_leaves_less_in_the_crystal() -> None:
     plant = _store(receipts=False)
-    inside = [
-        float(_sugar(solved(plant, {"store.colour_in_film": x}), "store.sugar").crystal_colour) for x in (40.0, 60.0, 80.0)
-    ]  # fmt: skip
+    states = [solved(plant, {"store.colour_in_film": share}) for share in (40.0, 60.0, 80.0)]
+    inside = [float(_sugar(state, "store.sugar").crystal_colour) for state in states]
     assert inside[0] > inside[1] > inside[2]
 
 
@@ -124,15 +123,13 @@ def test_air_for_the_silo() -> None:
 
 def test_longer_in_the_silo_is_drier() -> None:
     plant = _plug("silo")
-    water = [
-        float(state.stream("it.sugar_out").water) for state in (solved(plant, {"it.stock": s}) for s in (500.0, 1500.0))
-    ]
-    assert water[1] < water[0]
-    dry = float(state_of_the_law(solved(plant, {"it.stock": 500.0})))
-    assert water[0] == pytest.approx(dry, rel=1e-9)
+    sooner, later = solved(plant, {"it.stock": 500.0}), solved(plant, {"it.stock": 1500.0})
+    assert float(later.stream("it.sugar_out").water) < float(sooner.stream("it.sugar_out").water)
+    for state in (sooner, later):
+        assert float(state.stream("it.sugar_out").water) == pytest.approx(_by_the_law(state), rel=1e-9)
 
 
-def state_of_the_law(state: State) -> float:
+def _by_the_law(state: State) -> float:
     """Water that leaves by the law, with moisture on dry sugar."""
     came, v = _sugar(state, "white.sugar"), state.values
     dry = float(came.flow - came.water)

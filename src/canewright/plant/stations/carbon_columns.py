@@ -99,6 +99,7 @@ class CarbonColumns(LiquorStation):
     oldest_passes = result("1", 0.2, "adsorbable colour that the oldest column passes", limits=(0.0, 1.0))
     colour_removal = result("%", 85.0, "colour removed on colour in", limits=(0.0, 100.0))
     contact_time = result("h", 4.0, "bed volume on liquor flow", limits=(0.0, 1e9))
+    inverted = result("kg/h", 3.0, "sucrose inverted in the beds", limits=(0.0, 1e6))
     column_life = result("d", 15.0, "days from regeneration to regeneration", limits=(0.0, 1e5))
     burn_rate = result("kg/h", 400.0, "carbon regenerated", limits=(0.0, 1e6))
     carbon_make_up = result("kg/h", 16.0, "new carbon for attrition", limits=(0.0, 1e6))
@@ -171,6 +172,9 @@ class CarbonColumns(LiquorStation):
         burnt = KILOGRAMS * self.carbon
         yield "one column is burnt at each change", self.burn_rate * (HOURS * self.days_between_changes), burnt
         yield "new carbon makes up attrition", PERCENT * self.carbon_make_up, self.attrition * self.burn_rate
+        rate = inversion_rate(liquor.temperature, self.ph, self.dry_substance, PERCENT * self.purity)
+        left = exp(-(rate * self.contact_time * self.liquor_volume))
+        yield "sucrose inverts while it is in the beds", self.inverted, KILOGRAMS * ((1.0 - left) * liquor.sucrose)
         taken = KILOGRAMS * (self.colour_removal / PERCENT * amount(liquor, "colour"))
         yield "carbon carries the colour off", self.loading * self.burn_rate, taken
 
@@ -191,9 +195,7 @@ class CarbonColumns(LiquorStation):
         liquor = self.liquor
         taken = self.colour_removal / PERCENT * amount(liquor, "colour")
         yield Exchange("colour taken by carbon", "colour", -taken)
-        rate = inversion_rate(liquor.temperature, self.ph, self.dry_substance, PERCENT * self.purity)
-        left = exp(-(rate * self.contact_time * self.liquor_volume))
-        yield from inversion((1.0 - left) * amount(liquor, "sucrose"))
+        yield from inversion(TONNES * self.inverted)
         yield self._lost(self.decolourised.temperature)
 
     def estimate(self) -> Mapping[str, float]:
@@ -211,7 +213,8 @@ class CarbonColumns(LiquorStation):
         fed = float(self.rate_constant) * 0.9 * colour_in * time * float(self.streams)
         out = min(fed, float(passed(units, min(fed, units + 50.0))))
         results = {
-            "dry_substance": 65.0, "purity": 0.99, "colour_in": colour_in, "floor": 0.1, "transfer_units": units,
+            "inverted": 3.0, "dry_substance": 65.0, "purity": 0.99, "colour_in": colour_in, "floor": 0.1,
+            "transfer_units": units,
             "after_first": out, "after_second": 0.5 * out, "after_third": 0.25 * out, "colour_passed": 0.05,
             "oldest_passes": 0.2, "colour_removal": 85.0, "column_life": columns * time / 24.0, "left_share": 0.003,
             "contact_time": 2.7 * columns * float(self.carbon) / (flow + 1e-4),
