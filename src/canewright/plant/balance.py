@@ -16,6 +16,9 @@ from canewright.quantity import Num, noting_breaches
 CONSERVED = ("water", "sucrose", "reducing_sugars", "ash", "other", "fibre", "suspended", "dry_air", "colour", "energy")
 """What every station conserves. Sucrose counts dissolved and crystal; colour counts solution and crystal."""
 
+TRACE = 1e-6
+"""What is too small to weigh in a balance, t/h, MJ/h or IU·t/h: rounding of a stream that does not flow."""
+
 _PARTS = {"sucrose": ("sucrose", "crystal"), "colour": ("colour", "crystal_colour")}
 
 
@@ -67,8 +70,8 @@ class Closure:
 
     @property
     def relative(self) -> float:
-        """Gap relative to the sum of absolute inflows; an empty balance closes."""
-        return abs(self.gap) / self.brought if self.brought > 0 else abs(self.gap)
+        """Gap relative to what came in; for less than a gram an hour (or 1 kJ/h, 1e-6 IU·t/h), relative to that."""
+        return abs(self.gap) / max(self.brought, TRACE)
 
 
 def closures(stations: Iterable[Station], look_up: Callable[[str], float]) -> Iterator[Closure]:

@@ -161,6 +161,10 @@ class Constant(float):
         made.unit = unit(symbol)
         return made
 
+    def __neg__(self) -> Constant:
+        """The negative, with its unit."""
+        return Constant(-float(self), self.unit.symbol)
+
 
 def constant(value: float, symbol: str) -> Constant:
     """A number with its unit, so that equations that use it can be checked for units."""
