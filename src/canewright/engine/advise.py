@@ -5,14 +5,18 @@ Shadow prices are the multipliers of the same optimum. Moves stay within a state
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
+from typing import Any
 
 import casadi as ca
 import numpy as np
 
 from canewright.engine.model import Expressions, Model, Vector
-from canewright.engine.solve import NotSolved
+from canewright.engine.solve import QUIET, RESIDUAL, NotSolved, polished
+
+BINDING = 1e-6
+"""Multiplier, scaled by the sizes of limit and money, above which a limit counts as binding."""
 
 
 @dataclass(frozen=True)
@@ -72,7 +76,8 @@ def advise(
 ) -> Advice:
     """Maximise ``worth`` (one expression) by the moves, holding every other setting at its value in ``start``.
 
-    Raises NotSolved naming the limits in conflict when no state meets them all.
+    A shadow price is the money gained for each unit by which a limit is relaxed. Raises NotSolved naming the limits in
+    conflict when no state meets them all, and when the best value has no end or was not reached.
     """
     if limited.size != len(limits):
         raise ValueError(f"{limited.size} limited expressions but {len(limits)} limits")
@@ -88,15 +93,18 @@ def advise(
     money = max(abs(float(worth.at(start)[0])), 1.0)
     graph = ca.vertcat(model.residual_graph, limited.graph / ca.DM(size)) if limits else model.residual_graph
     problem = {"x": model.symbols, "f": -worth.graph[0] / money, "g": graph}
-    found = _solver(problem)(
-        x0=start,
-        lbx=low,
-        ubx=high,
-        lbg=np.concatenate([np.zeros(len(model.laws)), lower]),
-        ubg=np.concatenate([np.zeros(len(model.laws)), upper]),
-    )
-    scaled = np.asarray(found["x"]).ravel()
-    _refuse_unsolved(model, limited, limits, scaled)
+    solver = _solver(problem)
+    zero = np.zeros(len(model.laws))
+    bounds = {"lbg": np.concatenate([zero, lower]), "ubg": np.concatenate([zero, upper])}
+    found = solver(x0=start, lbx=low, ubx=high, **bounds)
+    scaled = polished(model, np.asarray(found["x"]).ravel())
+    if not _meets(model, limited, limits, scaled):
+        raise _conflict(model, limited, limits, start, (low, high), size)
+    stats = solver.stats()
+    if not stats["success"]:
+        raise NotSolved(
+            f"no best state was reached ({stats['return_status']}); give every move two finite limits", [], []
+        )
     multipliers = np.asarray(found["lam_g"]).ravel()[len(model.laws) :] * money / size
     bound_multipliers = np.asarray(found["lam_x"]).ravel() * money / model.nominal
     shadow = {m.sentence: float(p) for m, p in zip(limits, multipliers, strict=True)}
@@ -104,7 +112,7 @@ def advise(
     return Advice(
         model, start, scaled, float(worth.at(start)[0]), float(worth.at(scaled)[0]),
         {m.name: _both(model, m.name, start, scaled) for m in moves}, shadow,
-        tuple(k for k, p in shadow.items() if abs(p) > 1e-6 * money), int(_iterations(found)),
+        tuple(_binding(found, model, limits, moves)), int(stats["iter_count"]),
     )  # fmt: skip
 
 
@@ -113,8 +121,12 @@ def _both(model: Model, name: str, start: Vector, scaled: Vector) -> tuple[float
     return float(start[i] * model.nominal[i]), float(scaled[i] * model.nominal[i])
 
 
-def _iterations(found: Mapping[str, ca.DM]) -> int:
-    return 1 if found else 0
+def _binding(found: Mapping[str, Any], model: Model, limits: Sequence[Limit], moves: Sequence[Move]) -> Iterator[str]:
+    """The limits whose multiplier, by the size of limit and money alike, is more than the solver's noise."""
+    of_limits = np.asarray(found["lam_g"]).ravel()[len(model.laws) :]
+    of_variables = np.asarray(found["lam_x"]).ravel()
+    yield from (m.sentence for m, p in zip(limits, of_limits, strict=True) if abs(p) > BINDING)
+    yield from (f"limit of {m.name}" for m in moves if abs(of_variables[model.index[m.name]]) > BINDING)
 
 
 def _sizes(limited: Expressions, start: Vector) -> Vector:
@@ -126,9 +138,7 @@ def _sizes(limited: Expressions, start: Vector) -> Vector:
 
 def _solver(problem: Mapping[str, ca.SX]) -> ca.Function:
     options = {
-        "ipopt.print_level": 0,
-        "print_time": False,
-        "ipopt.sb": "yes",
+        **QUIET,
         "ipopt.tol": 1e-9,
         "ipopt.constr_viol_tol": 1e-11,
         "ipopt.max_iter": 300,
@@ -138,14 +148,56 @@ def _solver(problem: Mapping[str, ca.SX]) -> ca.Function:
     return ca.nlpsol("advise", "ipopt", problem, options)
 
 
-def _refuse_unsolved(model: Model, limited: Expressions, limits: Sequence[Limit], scaled: Vector) -> None:
+def _meets(model: Model, limited: Expressions, limits: Sequence[Limit], scaled: Vector) -> bool:
+    """Whether a state satisfies every equation, every limit and every variable's range."""
     residual = np.asarray(model.residual(scaled)).ravel()
-    broken = []
-    for limit, value in zip(limits, limited.at(scaled) if limits else [], strict=True):
+    if not np.max(np.abs(residual), initial=0.0) <= RESIDUAL or model.outside(scaled, 1e-7):
+        return False
+    values = limited.at(scaled) if limits else np.zeros(0)
+    for limit, value in zip(limits, values, strict=True):
         slack = 1e-6 * max(abs(value), 1.0)
         if not limit.low + limit.margin - slack <= value <= limit.high - limit.margin + slack:
-            broken.append(f"{limit.sentence} (would be {value:.4g}, allowed {limit.low:g} to {limit.high:g})")
-    if broken or not np.max(np.abs(residual), initial=0.0) <= 1e-8:
-        worst = [(model.laws[int(i)], float(residual[i])) for i in np.argsort(-np.abs(residual))[:3]]
-        why = "; ".join(broken) or "; ".join(str(law) for law, _ in worst)
-        raise NotSolved(f"no state within all limits was found; in conflict: {why}", worst, [])
+            return False
+    return True
+
+
+def _conflict(
+    model: Model,
+    limited: Expressions,
+    limits: Sequence[Limit],
+    start: Vector,
+    bounds: tuple[Vector, Vector],
+    size: Vector,
+) -> NotSolved:
+    """Say which limits cannot be met together: those still broken where the sum of all breaches is least."""
+    breach = ca.SX.sym("s", len(limits))
+    value = limited.graph / ca.DM(size)
+    lower = np.array([m.low + m.margin for m in limits]) / size
+    upper = np.array([m.high - m.margin for m in limits]) / size
+    problem = {
+        "x": ca.vertcat(model.symbols, breach),
+        "f": ca.sum1(breach),
+        "g": ca.vertcat(model.residual_graph, value + breach, value - breach),
+    }
+    zero, none = np.zeros(len(model.laws)), np.full(len(limits), np.inf)
+    found = _solver(problem)(
+        x0=np.concatenate([start, np.ones(len(limits))]),
+        lbx=np.concatenate([bounds[0], np.zeros(len(limits))]),
+        ubx=np.concatenate([bounds[1], none]),
+        lbg=np.concatenate([zero, lower, -none]),
+        ubg=np.concatenate([zero, none, upper]),
+    )
+    scaled = np.asarray(found["x"]).ravel()
+    state, broken = scaled[: len(start)], scaled[len(start) :]
+    residual = np.asarray(model.residual(state)).ravel()
+    worst = [(model.laws[int(i)], float(residual[i])) for i in np.argsort(-np.abs(residual))[:3]]
+    if not np.max(np.abs(residual), initial=0.0) <= 1e-6:
+        said = "; ".join(str(law) for law, _ in worst)
+        return NotSolved(f"no state within the moves satisfies the equations; furthest apart: {said}", worst, [])
+    named = [
+        f"{m.sentence} (would be {v:.4g}, allowed {m.low + m.margin:g} to {m.high - m.margin:g})"
+        for m, v, s in zip(limits, limited.at(state), broken, strict=True)
+        if s > 1e-6
+    ]
+    why = "; ".join(named) or "the limits meet in a single point"
+    return NotSolved(f"no state within all limits was found; in conflict: {why}", worst, [])

@@ -97,7 +97,7 @@ class Model:
 
         Raises KeyError naming a missing variable.
         """
-        return np.array([float(values[name]) for name in self.names]) / self.nominal
+        return np.asarray(np.array([float(values[name]) for name in self.names]) / self.nominal)
 
     def named(self, scaled: Vector) -> dict[str, float]:
         """Values by name of a full scaled vector."""
@@ -122,7 +122,7 @@ class Model:
     @cached_property
     def newton(self) -> ca.Function:
         """Sparse Newton for the square problem."""
-        options = {
+        options: dict[str, Any] = {
             "linear_solver": "qr",
             "abstol": 1e-12,
             "abstolStep": 1e-11,
@@ -130,6 +130,13 @@ class Model:
             "error_on_fail": False,
         }
         return ca.rootfinder("newton", "fast_newton", self.root_problem, options)
+
+    @cached_property
+    def step(self) -> ca.Function:
+        """The step that Newton would still take from a full scaled vector; for proof, cheap to map over columns."""
+        point = ca.MX.sym("u", len(self.names))
+        residual, jacobian = self.residual_and_jacobian(point)
+        return ca.Function("step", [point], [ca.solve(jacobian[:, : self.n], residual, "qr")])
 
     def jacobian_at(self, scaled: Vector) -> tuple[Vector, sparse.csc_matrix]:
         """Scaled residuals and Jacobian (equations by all variables) at a point."""

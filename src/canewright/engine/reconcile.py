@@ -20,13 +20,16 @@ from scipy.sparse.linalg import splu
 from scipy.stats import chi2, norm
 
 from canewright.engine.model import Expressions, Model, Vector
-from canewright.engine.solve import RESIDUAL, NotSolved, newton
+from canewright.engine.solve import QUIET, RESIDUAL, NotSolved, newton, polished
 
 Matrix = NDArray[np.float64]
 SMALL = 1e-7
 """Largest last step of a released setting (scaled). The step after it would be smaller by the same factor again."""
 DETERMINED = 1e-8
 """Smallest singular value, relative to the largest, of a direction that the readings and priors determine."""
+
+ACTIVE = 1e-5
+"""Multiplier (half the sum of squares by a variable's nominal size) above which a bound holds a variable back."""
 
 
 @dataclass(frozen=True)
@@ -272,12 +275,14 @@ class _Work:
         return value if np.isfinite(value) else np.inf
 
     def finish(self, u: Vector, iterations: int, at_bound: tuple[str, ...] = ()) -> Reconciliation:
-        """The result at a converged point; released settings at a bound are held there."""
+        """The result at a converged point; variables at an active bound are held there and leave no freedom."""
         rows, _ = self.rows(u)
         sensitivity = self.sensitivity(u)
-        stuck = [self.free.index(n) for n in at_bound]
-        sensitivity[:, stuck] = 0.0
-        rows[:, stuck] = 0.0
+        if at_bound:
+            kept = _directions_left(sensitivity[[self.model.index[n] for n in at_bound]])
+            size = np.max(np.abs(sensitivity), axis=1, keepdims=True)
+            sensitivity, rows = sensitivity @ kept, rows @ kept
+            sensitivity[np.abs(sensitivity) < 1e-12 * size] = 0.0
         return Reconciliation(
             self.model, self.expressions, self.measured, self.free, self.prior, self.prior_sd, u, sensitivity, rows,
             self.expressions.at(u), iterations, at_bound,
@@ -301,14 +306,23 @@ def reconcile(
     if expressions.size != len(measured):
         raise ValueError(f"{expressions.size} measured expressions but {len(measured)} readings")
     for m in measured:
-        if not (m.uncertainty > 0 and np.isfinite(m.value)):
-            raise ValueError(f"reading '{m.name}': value {m.value}, uncertainty {m.uncertainty}; both must be finite")
+        if not (m.uncertainty > 0 and np.isfinite(m.uncertainty) and np.isfinite(m.value)):
+            raise ValueError(
+                f"reading '{m.name}': value {m.value}, uncertainty {m.uncertainty}; "
+                "both must be finite and the uncertainty above zero"
+            )
+    for name, (value, sd) in priors.items():
+        if not (sd > 0 and np.isfinite(value)):
+            raise ValueError(
+                f"prior of '{name}': value {value}, uncertainty {sd}; the value must be finite, the uncertainty above "
+                "zero (infinite for none); hold a setting that is known by leaving it out"
+            )
     work = _Work(model, expressions, measured, priors)
     u, iterations = _gauss_newton(work, start.copy(), max_iterations)
     if u is not None and not model.outside(u):
         return work.finish(u, iterations)
-    bounded = _within_bounds(work, start if u is None else np.clip(u, *_scaled_bounds(model)))
-    return work.finish(bounded, iterations, _stuck(work, bounded))
+    bounded, active = _within_bounds(work, start if u is None else np.clip(u, *_scaled_bounds(model)))
+    return work.finish(bounded, iterations, active)
 
 
 def _gauss_newton(work: _Work, u: Vector, limit: int) -> tuple[Vector | None, int]:
@@ -320,7 +334,11 @@ def _gauss_newton(work: _Work, u: Vector, limit: int) -> tuple[Vector | None, in
     merit = work.merit(u)
     for iteration in range(1, limit + 1):
         rows, gap = work.rows(u)
-        change = np.linalg.lstsq(rows, gap, rcond=DETERMINED)[0] if rows.size else np.zeros(len(work.free))
+        change = (
+            np.asarray(np.linalg.lstsq(rows, gap, rcond=DETERMINED)[0], dtype=float)
+            if rows.size
+            else np.zeros(len(work.free))
+        )
         taken = _shortened(work, u, change, merit)
         if taken is None:
             return None, iteration
@@ -347,8 +365,8 @@ def _scaled_bounds(model: Model) -> tuple[Vector, Vector]:
     return model.low / model.nominal, model.high / model.nominal
 
 
-def _within_bounds(work: _Work, start: Vector) -> Vector:
-    """The same least squares as a bounded nonlinear programme."""
+def _within_bounds(work: _Work, start: Vector) -> tuple[Vector, tuple[str, ...]]:
+    """The same least squares as a bounded nonlinear programme, and the variables that a bound holds back."""
     model = work.model
     u = model.symbols
     misfit = (ca.DM(work.read) - work.expressions.graph) / ca.DM(work.sd)
@@ -361,9 +379,7 @@ def _within_bounds(work: _Work, start: Vector) -> Vector:
     low[held] = high[held] = start[held]
     problem = {"x": u, "f": 0.5 * (ca.sumsqr(misfit) + ca.sumsqr(prior)), "g": model.residual_graph}
     options = {
-        "ipopt.print_level": 0,
-        "print_time": False,
-        "ipopt.sb": "yes",
+        **QUIET,
         "ipopt.tol": 1e-9,
         "ipopt.max_iter": 300,
         "ipopt.constr_viol_tol": 1e-11,
@@ -371,18 +387,21 @@ def _within_bounds(work: _Work, start: Vector) -> Vector:
         "ipopt.fixed_variable_treatment": "make_parameter",
     }
     solver = ca.nlpsol("bounded", "ipopt", problem, options)
-    found = np.asarray(solver(x0=start, lbx=low, ubx=high, lbg=0, ubg=0)["x"]).ravel()
+    optimum = solver(x0=start, lbx=low, ubx=high, lbg=0, ubg=0)
+    found = polished(model, np.asarray(optimum["x"]).ravel())
     residual = np.asarray(model.residual(found)).ravel()
-    if not np.max(np.abs(residual), initial=0.0) <= 1e-8:
+    if not np.max(np.abs(residual), initial=0.0) <= RESIDUAL:
         outside = model.outside(found)
         worst = [(model.laws[int(i)], float(residual[i])) for i in np.argsort(-np.abs(residual))[:5]]
         said = "; ".join(str(law) for law, _ in worst)
         raise NotSolved(f"the readings cannot be met within the limits; furthest apart: {said}", worst, outside)
-    return found
+    pulls = np.abs(np.asarray(optimum["lam_x"]).ravel())
+    pulls[held] = 0.0
+    return found, tuple(model.names[int(i)] for i in np.flatnonzero(pulls > ACTIVE))
 
 
-def _stuck(work: _Work, u: Vector) -> tuple[str, ...]:
-    model = work.model
-    low, high = _scaled_bounds(model)
-    near = (u - low < 1e-6) | (high - u < 1e-6)
-    return tuple(model.names[i] for i in np.flatnonzero(near) if i in set(work.columns.tolist()))
+def _directions_left(fixed: Matrix) -> Matrix:
+    """The projection onto the released settings' directions that leave these derivatives at zero."""
+    _, singular, right = np.linalg.svd(fixed, full_matrices=False)
+    taken = right[singular > DETERMINED * singular.max(initial=0.0)]
+    return np.asarray(np.eye(fixed.shape[1]) - taken.T @ taken)

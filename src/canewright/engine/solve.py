@@ -6,8 +6,9 @@ last solved settings. Whatever the solver claims, the answer is evaluated again 
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
+from typing import Any
 
 import casadi as ca
 import numpy as np
@@ -23,7 +24,9 @@ STEP = 1e-9
 class NotSolved(RuntimeError):
     """No state satisfies the equations from here; the message names equations and limits in words."""
 
-    def __init__(self, message: str, worst: Sequence[tuple[Law, float]], outside: Sequence[tuple[Variable, float]]):
+    def __init__(
+        self, message: str, worst: Sequence[tuple[Law, float]], outside: Sequence[tuple[Variable, float]]
+    ) -> None:
         """Keep the worst equations and the impossible values with the message."""
         super().__init__(message)
         self.worst = list(worst)
@@ -74,18 +77,27 @@ def newton(model: Model, start: Vector) -> Vector:
     return np.concatenate([np.asarray(root).ravel(), start[model.n :]])
 
 
+QUIET: dict[str, Any] = {"ipopt.print_level": 0, "print_time": False, "ipopt.sb": "yes", "show_eval_warnings": False}
+"""Options that keep a solver from writing on a person's screen."""
+
+
+def polished(model: Model, scaled: Vector) -> Vector:
+    """The same settings with unknowns on the equations to the last digits; unchanged where that brings no gain."""
+    nearer = newton(model, scaled)
+    before, after = (np.max(np.abs(np.asarray(model.residual(u)).ravel()), initial=0.0) for u in (scaled, nearer))
+    return nearer if after <= before else scaled
+
+
 def _interior_point(model: Model, start: Vector) -> Vector:
     """The same square system with its bounds, by an interior-point method, then polished by Newton."""
     n = model.n
     problem = {"x": model.root_problem["x"], "p": model.root_problem["p"], "f": 0, "g": model.residual_graph}
     options = {
-        "ipopt.print_level": 0,
-        "print_time": False,
+        **QUIET,
         "ipopt.tol": 1e-9,
         "ipopt.constr_viol_tol": 1e-10,
         "ipopt.max_iter": 400,
         "ipopt.bound_relax_factor": 0.0,
-        "ipopt.sb": "yes",
     }
     solver = ca.nlpsol("square", "ipopt", problem, options)
     low, high = model.low[:n] / model.nominal[:n], model.high[:n] / model.nominal[:n]
@@ -112,21 +124,39 @@ def predict(model: Model, values: Mapping[str, float], last_solved: Vector | Non
     if not model.square:
         raise ValueError(f"{len(model.laws)} equations for {model.n} unknowns: the plant is not fully described")
     start = model.scaled(values)
-    attempts = [("newton", lambda: newton(model, start)), ("within bounds", lambda: _interior_point(model, start))]
+    _refuse_unfinite(model, start)
+    attempts: list[tuple[str, Callable[[], Vector]]] = [
+        ("newton", lambda: newton(model, start)),
+        ("within bounds", lambda: _interior_point(model, start)),
+    ]
     if last_solved is not None:
         attempts.append(("continuation", lambda: _continuation(model, start, last_solved)))
-    reached = start
+    nearest = start
     for method, attempt in attempts:
         reached = attempt()
         solution = _accept(model, reached, method)
         if solution is not None:
             return solution
-    raise _diagnosis(model, reached)
+        nearest = min(nearest, reached, key=lambda u: _apart(model, u))
+    raise _diagnosis(model, nearest)
+
+
+def _refuse_unfinite(model: Model, start: Vector) -> None:
+    bad = [v for v, x in zip(model.variables, start, strict=True) if not np.isfinite(x)]
+    if bad:
+        names = ", ".join(v.name for v in bad[:5])
+        raise NotSolved(f"these values are not numbers: {names}; give each a finite number", [], [])
+
+
+def _apart(model: Model, scaled: Vector) -> float:
+    """Largest scaled residual; infinite where anything is not finite."""
+    residual = np.asarray(model.residual(scaled)).ravel()
+    finite = np.all(np.isfinite(residual)) and np.all(np.isfinite(scaled))
+    return float(np.max(np.abs(residual), initial=0.0)) if finite else np.inf
 
 
 def _diagnosis(model: Model, reached: Vector) -> NotSolved:
     """Say which equations are furthest apart and which values are impossible."""
-    reached = np.where(np.isfinite(reached), reached, 0.0)
     outside = model.outside(reached)
     residual = np.asarray(model.residual(reached)).ravel()
     size = np.where(np.isfinite(residual), np.abs(residual), np.inf)
@@ -136,7 +166,17 @@ def _diagnosis(model: Model, reached: Vector) -> NotSolved:
     lines += [
         f"{v.name} would be {x:.4g} {v.unit}, possible is {v.low:g} to {v.high:g} {v.unit}" for v, x in outside[:5]
     ]
+    if not lines:
+        names = ", ".join(v.name for v in _undetermined(model, reached))
+        return NotSolved(f"the equations do not determine {names} at these settings; they are singular", [], [])
     return NotSolved("no state satisfies these settings; " + "; ".join(lines), worst, outside)
+
+
+def _undetermined(model: Model, reached: Vector) -> list[Variable]:
+    """The unknowns that may move together without breaking any equation: the largest parts of a null direction."""
+    _, jacobian = model.jacobian_at(reached)
+    direction = np.abs(np.linalg.svd(jacobian[:, : model.n].toarray())[2][-1])
+    return [model.unknowns[int(i)] for i in np.argsort(-direction)[:5] if direction[i] > 1e-3 * direction.max()]
 
 
 @dataclass(frozen=True)
@@ -158,11 +198,14 @@ def predict_many(model: Model, base: Solution, settings: Mapping[str, NDArray[np
     """Solve many scenarios that differ from a solved one in the named settings (arrays of equal length).
 
     Every column is checked like a single solve; the few that fail go on alone through the fall-backs. Raises KeyError
-    for an unknown setting and ValueError for arrays of unequal length.
+    for a name that is not a setting and ValueError for arrays of unequal length or none.
     """
+    for name in settings:
+        if model.index.get(name, 0) < model.n:
+            raise KeyError(f"'{name}' is not a setting of this model")
     count = {len(v) for v in settings.values()}
-    if len(count) != 1:
-        raise ValueError("scenario columns have unequal lengths")
+    if len(count) != 1 or 0 in count:
+        raise ValueError(f"scenario columns must have one length, at least 1; they have {sorted(count)}")
     columns = np.repeat(base.scaled[:, None], count.pop(), axis=1)
     for name, values in settings.items():
         columns[model.index[name]] = np.asarray(values, dtype=float) / model.nominal[model.index[name]]
@@ -175,10 +218,12 @@ def predict_many(model: Model, base: Solution, settings: Mapping[str, NDArray[np
 
 def _statuses(model: Model, base: Solution, columns: NDArray[np.float64], result: NDArray[np.float64]) -> list[str]:
     residual = np.asarray(model.residual.map(result.shape[1])(result))
+    step = np.asarray(model.step.map(result.shape[1])(result)) / np.maximum(1.0, np.abs(result[: model.n]))
     values = result * model.nominal[:, None]
     slack = 1e-9 * model.nominal
     inside = np.all((values >= (model.low - slack)[:, None]) & (values <= (model.high + slack)[:, None]), axis=0)
     fine = np.all(np.isfinite(result), axis=0) & (np.max(np.abs(residual), axis=0) <= RESIDUAL) & inside
+    fine &= np.max(np.abs(step), axis=0) <= STEP
     status = ["newton"] * result.shape[1]
     for j in np.flatnonzero(~fine):
         try:
