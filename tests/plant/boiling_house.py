@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import Any
 
-from canewright.engine import predict
 from canewright.plant.plant import Plant, State
 
 HEAD = '[plant]\nname = "case"\n[sections.house]\nhours = 24\n'
@@ -15,7 +14,7 @@ PLAIN: dict[str, Any] = {
 """Centrifugals that part crystal from mother liquor and do nothing else."""
 
 
-def described(stations: Mapping[str, Mapping[str, Any]], connections: Mapping[str, Any], more: str = "") -> Plant:
+def described(stations: Mapping[str, Any], connections: Mapping[str, Any], more: str = "") -> Plant:
     """A plant of one section from tables of stations and connections."""
     lines = [HEAD]
     for name, table in stations.items():
@@ -34,19 +33,18 @@ def worst_closure(state: State) -> float:
 
 
 def idle(plant: Plant, **none: float) -> Mapping[str, float]:
-    """The plant's variables where nothing is fed, straight from the equations.
+    """The plant's variables where nothing is fed; ``__`` in a name stands for the full stop of a setting."""
+    return plant.predict({name.replace("__", "."): value for name, value in none.items()}).values
 
-    Rounding leaves flows of about minus 1e-25 t/h there; anything else outside a formula's range fails.
-    """
-    settings = plant.settings({name.replace("__", "."): value for name, value in none.items()})
-    values = predict(plant.model, plant.first_estimate(settings)).values
-    assert all(abs(b.value) <= 1e-12 for b in plant.breaches(values))
-    return values
+
+def of(state: State, stream: str) -> Any:
+    """A stream of a state, of whatever kind it is."""
+    return state.stream(stream)
 
 
 def number(state: State, stream: str, name: str) -> float:
     """One variable or property of a stream."""
-    return float(getattr(state.stream(stream), name))
+    return float(getattr(of(state, stream), name))
 
 
 STRIKE: dict[str, Mapping[str, Any]] = {

@@ -7,7 +7,7 @@ import math
 import pytest
 
 from canewright.plant.plant import Plant
-from plant.boiling_house import described, idle, number, worst_closure
+from plant.boiling_house import described, idle, number, of, worst_closure
 
 
 def spun(**settings: float) -> Plant:
@@ -33,7 +33,7 @@ def test_sugar_by_hand() -> None:
     Film 4 % times exp(-25·2/52.02). Settings invented, arithmetic by hand.
     """
     state = spun().predict()
-    sugar, came = state.stream("centrifugals.sugar"), state.stream("massecuite.massecuite")
+    sugar, came = of(state, "centrifugals.sugar"), of(state, "massecuite.massecuite")
     crystal = 91.8 * 17 / 30
     kept = crystal - 2.5 * 2.0 - 0.02 * crystal
     film = 0.04 * kept * math.exp(-25 * 2.0 / crystal)

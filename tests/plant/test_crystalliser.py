@@ -5,7 +5,7 @@ from __future__ import annotations
 import pytest
 
 from canewright.plant.plant import Plant
-from plant.boiling_house import described, idle, number, worst_closure
+from plant.boiling_house import described, idle, number, of, worst_closure
 
 
 def cooled() -> Plant:
@@ -35,7 +35,7 @@ def test_heat_removed_is_cooling_plus_crystallising() -> None:
     """Cooling alone is heat x 14 K; crystallising adds 33-42 kJ/kg (heat of solution at 52-66 °C) for 1.256 t/h."""
     state = cooled().predict()
     heat = state.values["crystallisers.heat_removed"] * 3.6
-    came, out = state.stream("pan.massecuite"), state.stream("crystallisers.cooled")
+    came, out = of(state, "pan.massecuite"), of(state, "crystallisers.cooled")
     grown = out.crystal - came.crystal
     middle = (15.8 + 0.541 * (52 - 25) + 0.0016 * (52 * 52 - 625), 15.8 + 0.541 * (66 - 25) + 0.0016 * (66 * 66 - 625))
     solution = 4.1868 * (came.water + came.dissolved) - 2.97 * came.dissolved + 0.46 * came.sucrose

@@ -5,7 +5,7 @@ from __future__ import annotations
 import pytest
 
 from canewright.plant.plant import Plant
-from plant.boiling_house import described, idle, number, worst_closure
+from plant.boiling_house import described, idle, number, of, worst_closure
 
 FOOTING = {
     "sugar": {"kind": "sugar supply", "rate": 11.80102, "moisture": 2, "purity": 96.8598, "film_purity": 52},
@@ -27,7 +27,7 @@ def test_water_for_a_magma_by_hand() -> None:
 def test_what_dissolves_takes_its_colour_along() -> None:
     plant = described(FOOTING, FOOTING_CONNECTIONS)
     state = plant.predict({"mixer.crystal_dissolved": 5.0})
-    came, magma = state.stream("sugar.sugar"), state.stream("mixer.magma")
+    came, magma = of(state, "sugar.sugar"), of(state, "mixer.magma")
     assert magma.crystal == pytest.approx(0.95 * came.crystal, rel=1e-12)
     assert magma.colour == pytest.approx(came.colour + 0.05 * came.crystal_colour, rel=1e-12)
     assert idle(plant, sugar__rate=0.0)["mixer.magma.crystal"] == pytest.approx(0.0, abs=1e-12)
@@ -58,7 +58,7 @@ def affination() -> Plant:
 def test_affination_returns_its_syrup_and_removes_film_colour() -> None:
     """What leaves is what came; colour inside the crystal can only be removed with crystal that dissolves."""
     state = affination().predict()
-    raw, affined, purge = (state.stream(n) for n in ("raw.sugar", "centrifugals.sugar", "syrup.rest"))
+    raw, affined, purge = (of(state, n) for n in ("raw.sugar", "centrifugals.sugar", "syrup.rest"))
     wash = number(state, "water.water.1", "water")
     assert affined.flow + purge.flow == pytest.approx(raw.flow + wash, rel=1e-10)
     assert affined.non_sucrose + purge.non_sucrose == pytest.approx(raw.non_sucrose, rel=1e-10)

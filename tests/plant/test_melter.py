@@ -7,7 +7,7 @@ from iapws import IAPWS97
 
 from canewright.engine import NotSolved
 from canewright.plant.plant import Plant
-from plant.boiling_house import described, idle, number, worst_closure
+from plant.boiling_house import described, idle, number, of, worst_closure
 
 STATIONS = {
     "affined": {"kind": "sugar supply", "rate": 55, "moisture": 1, "temperature": 60},
@@ -43,7 +43,7 @@ def test_steam_heats_and_dissolves() -> None:
     Steam from an independent IAPWS-97; hot water already is at 80 °C (liquor law and IAPWS differ by 0.1 %).
     """
     state = melting().predict()
-    came = state.stream("affined.sugar")
+    came = of(state, "affined.sugar")
     crystal = came.crystal * (20 * (1.1358 + 0.0043 * 70) + 15.8 + 0.541 * 55 + 0.0016 * (80 * 80 - 625))
     film = 4.1868 * (came.water + came.dissolved) - 2.97 * came.dissolved + 0.46 * came.sucrose
     film = 20 * (film + 0.0075 * 70 * came.dissolved)

@@ -5,7 +5,7 @@ from __future__ import annotations
 import pytest
 
 from canewright.engine import NotSolved
-from plant.boiling_house import STRIKE, STRIKE_CONNECTIONS, described, idle, number, worst_closure
+from plant.boiling_house import STRIKE, STRIKE_CONNECTIONS, described, idle, number, of, worst_closure
 
 LIQUOR = {"kind": "liquor supply", "rate": 80, "temperature": 70}
 
@@ -23,7 +23,7 @@ def test_a_splitter_parts_everything_in_one_share(kind: str, supply: str, port: 
     connections = {"split.feed": f"feed.{port}", "outside.a": "split.part", "outside.b": "split.rest"}
     plant = described(stations, connections)
     state = plant.predict()
-    feed, part, rest = (state.stream(n) for n in (f"feed.{port}", "split.part", "split.rest"))
+    feed, part, rest = (of(state, n) for n in (f"feed.{port}", "split.part", "split.rest"))
     for name in feed.holds:
         if name != "temperature":
             assert getattr(part, name) == pytest.approx(0.3 * getattr(feed, name), rel=1e-12)

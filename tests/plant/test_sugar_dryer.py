@@ -6,7 +6,7 @@ import psychrolib
 import pytest
 
 from canewright.plant.plant import Plant
-from plant.boiling_house import described, idle, number, worst_closure
+from plant.boiling_house import described, idle, number, of, worst_closure
 
 SOLIDS = 55.0  # t/h of dry sugar, 0.9 to 0.03 % water on dry
 RATE = SOLIDS * 1.009
@@ -34,7 +34,7 @@ def test_worked_dryer() -> None:
     for crystal, which gives 1.0128 kJ/kg more over the 8 K; that heat is taken off before the comparison.
     """
     state = dryer().predict()
-    out = state.stream("dryer.air_out")
+    out = of(state, "dryer.air_out")
     assert out.humidity == pytest.approx(0.029830, abs=1e-6)
     more = SOLIDS / 3.6 * (8 * (1.1358 + 0.0043 * 56) - 8 * 1.25)
     assert out.temperature - more / (12 * (1.006 + 1.86 * out.humidity)) == pytest.approx(81.69, abs=0.01)
@@ -46,7 +46,7 @@ def test_exit_air_agrees_with_independent_moist_air() -> None:
     """PsychroLib (ASHRAE 2017 equations): heat of the exit air, and 9.0 % relative humidity at 81.69 °C."""
     state = dryer().predict()
     psychrolib.SetUnitSystem(psychrolib.SI)
-    air_in, out = state.stream("air.air.1"), state.stream("dryer.air_out")
+    air_in, out = of(state, "air.air.1"), of(state, "dryer.air_out")
     for stream in (air_in, out):
         enthalpy = psychrolib.GetMoistAirEnthalpy(float(stream.temperature), float(stream.humidity)) / 1000.0
         assert stream.enthalpy_flow / stream.dry_air == pytest.approx(enthalpy, rel=1e-6)

@@ -6,14 +6,14 @@ import psychrolib
 import pytest
 from iapws import IAPWS97
 
-from plant.boiling_house import STRIKE, STRIKE_CONNECTIONS, described, number
+from plant.boiling_house import STRIKE, STRIKE_CONNECTIONS, described, number, of
 
 
 @pytest.mark.parametrize(("kind", "port"), [("liquor supply", "liquor"), ("juice supply", "juice")])
 def test_a_solution_has_its_rate_dry_substance_and_purity(kind: str, port: str) -> None:
     given = {"rate": 120, "dry_substance": 62, "purity": 88, "suspended": 2, "colour": 9000, "ash": 20}
     state = described({"feed": {"kind": kind, **given}}, {"outside.feed": f"feed.{port}"}).predict()
-    out = state.stream(f"feed.{port}")
+    out = of(state, f"feed.{port}")
     assert out.flow == pytest.approx(120, rel=1e-10)
     assert out.dry_substance == pytest.approx(62, rel=1e-10)
     assert out.purity == pytest.approx(88, rel=1e-10)
@@ -26,7 +26,7 @@ def test_a_solution_has_its_rate_dry_substance_and_purity(kind: str, port: str) 
 def test_crystals_have_purities_moisture_and_colour(kind: str, port: str) -> None:
     given = {"rate": 40, "moisture": 3, "purity": 90, "film_purity": 60, "colour": 5000, "colour_in_film": 80}
     state = described({"feed": {"kind": kind, **given}}, {"outside.feed": f"feed.{port}"}).predict()
-    out = state.stream(f"feed.{port}")
+    out = of(state, f"feed.{port}")
     assert out.water == pytest.approx(1.2, rel=1e-10)
     assert out.crystal == pytest.approx(38.8 * (90 - 60) / (100 - 60), rel=1e-10)
     assert out.purity == pytest.approx(90, rel=1e-10)

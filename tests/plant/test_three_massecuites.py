@@ -16,7 +16,7 @@ from typing import Any
 import pytest
 
 from canewright.plant.plant import Plant, State
-from plant.boiling_house import STRIKE, described, idle, number, worst_closure
+from plant.boiling_house import STRIKE, described, idle, number, of, worst_closure
 
 CURED = {"dissolving_power": 0, "wash_effect": 0, "suspended_kept": 0}
 STATIONS: dict[str, dict[str, Any]] = {
@@ -115,7 +115,7 @@ def test_water_boiled_off_and_added_in_the_reference(solved: State) -> None:
 
 def test_solids_recovered_are_those_of_the_sjm_formula(solved: State) -> None:
     """SJM (from memory) on true purities: exact for a house without losses, whatever recycles inside."""
-    syrup, sugar, molasses = (solved.stream(n) for n in ("syrup.liquor", "spin A.sugar", "final molasses.liquor"))
+    syrup, sugar, molasses = (of(solved, n) for n in ("syrup.liquor", "spin A.sugar", "final molasses.liquor"))
     juice, made, left = float(syrup.purity), float(sugar.purity), float(molasses.purity)
     recovery = made * (juice - left) / (juice * (made - left))
     assert sugar.solids * made / (syrup.solids * juice) == pytest.approx(recovery, rel=1e-10)

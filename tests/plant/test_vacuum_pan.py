@@ -6,7 +6,7 @@ import pytest
 from iapws import IAPWS97
 
 from canewright.plant.plant import Plant
-from plant.boiling_house import PLAIN, STRIKE, described, idle, number, strike, worst_closure
+from plant.boiling_house import PLAIN, STRIKE, described, idle, number, of, strike, worst_closure
 
 FOUR = ("R1", "R2", "R3", "R4")
 
@@ -66,7 +66,7 @@ def test_sjm_recovery_of_a_strike_cured_without_film() -> None:
     """
     plant = strike({"syrup": {"purity": 85}, "pan": {"mother_liquor_purity": 32}, "centrifugals": PLAIN})
     state = plant.predict()
-    made, came = state.stream("centrifugals.sugar"), state.stream("syrup.liquor")
+    made, came = of(state, "centrifugals.sugar"), of(state, "syrup.liquor")
     assert made.solids / came.solids == pytest.approx(0.779412, abs=1e-6)
     assert made.solids / came.sucrose == pytest.approx(0.916955, abs=1e-6)
 
@@ -74,7 +74,7 @@ def test_sjm_recovery_of_a_strike_cured_without_film() -> None:
 def test_crystal_on_brix_follows_from_two_purities() -> None:
     """100 (P - P_ml) / (100 - P_ml): 57.86 % for massecuite 87.358 and mother liquor 70 (definition, hand-worked)."""
     state = strike({"syrup": {"purity": 87.358}, "pan": {"mother_liquor_purity": 70}}).predict()
-    out = state.stream("pan.massecuite")
+    out = of(state, "pan.massecuite")
     assert 100 * out.crystal / out.solids == pytest.approx(57.86, abs=0.001)
     assert out.dry_substance == pytest.approx(92.0, rel=1e-9)
     assert 100 * out.sucrose / out.dissolved == pytest.approx(70.0, rel=1e-9)
@@ -89,8 +89,8 @@ def liquor_heat(water: float, sucrose: float, non_sucrose: float, t: float) -> f
 def test_steam_covers_evaporation_warming_and_losses() -> None:
     """The heat balance by hand with an independent IAPWS-97 (iapws package); 1.05-1.20 t steam per t evaporated."""
     state = strike().predict()
-    out, came, vapour = (state.stream(n) for n in ("pan.massecuite", "syrup.liquor", "pan.vapour"))
-    steam = float(state.stream("steam.steam.1").water)
+    out, came, vapour = (of(state, n) for n in ("pan.massecuite", "syrup.liquor", "pan.vapour"))
+    steam = float(of(state, "steam.steam.1").water)
     t = float(out.temperature)
     crystal = t * (1.6768 + 0.00375 * t) - (15.8 + 0.541 * (t - 25) + 0.0016 * (t * t - 625))
     massecuite = (
@@ -101,7 +101,7 @@ def test_steam_covers_evaporation_warming_and_losses() -> None:
     saturated = IAPWS97(P=0.170, x=0).T
     # condensate streams take the enthalpy of water at the 0.5 MPa of a pumped line
     kept = IAPWS97(P=0.5, T=saturated).h
-    given = IAPWS97(P=0.170, T=float(state.stream("steam.steam.1").temperature) + 273.15).h - kept
+    given = IAPWS97(P=0.170, T=float(of(state, "steam.steam.1").temperature) + 273.15).h - kept
     assert steam * given * 0.97 == pytest.approx(massecuite + boiled - fed, rel=2e-5)
     assert 1.05 < steam / vapour.water < 1.20
     assert number(state, "pan.condensate", "temperature") == pytest.approx(IAPWS97(P=0.170, x=0).T - 273.15, abs=1e-3)
@@ -128,13 +128,11 @@ def test_a_footing_keeps_its_crystal_colour() -> None:
         "outside.m": "centrifugals.molasses", "outside.c": "pan.condensate", "outside.w": "condenser.warm",
     }  # fmt: skip
     state = described(stations, connections).predict()
-    out, foot = state.stream("pan.massecuite"), state.stream("footing.massecuite")
+    out, foot = of(state, "pan.massecuite"), of(state, "footing.massecuite")
     wanted = foot.crystal_colour + 0.02 * out.icumsa_colour * (out.crystal - foot.crystal)
     assert out.crystal_colour == pytest.approx(wanted, rel=1e-8)
-    formed = 0.02 * (foot.colour + state.stream("syrup.liquor").colour)
-    assert out.total_colour - formed == pytest.approx(
-        foot.total_colour + state.stream("syrup.liquor").colour, rel=1e-12
-    )
+    formed = 0.02 * (foot.colour + of(state, "syrup.liquor").colour)
+    assert out.total_colour - formed == pytest.approx(foot.total_colour + of(state, "syrup.liquor").colour, rel=1e-12)
     assert worst_closure(state) <= 1e-9
 
 

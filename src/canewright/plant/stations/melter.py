@@ -97,16 +97,10 @@ class DilutionTank(Station):
     temperature = setting("°C", 68.0, "temperature of the liquor", limits=(20.0, 95.0), prior=1.0)
     heat = result("kW", 100.0, "heat given by coil or jacket", limits=(-1e5, 1e5))
 
-    @property
-    def _fed(self) -> tuple[Stream, ...]:
-        # every station keeps its sources under the name of this port, so the port is asked for by name
-        streams: tuple[Stream, ...] = self.streams_at(self.ports()["feeds"])
-        return streams
-
     def equations(self) -> Equations:
         """Everything dissolves; water gives the dry substance, heat the temperature."""
         liquor = self.liquor
-        yield from conserve(*self._fed, self.water, into=[liquor])
+        yield from conserve(*self.feeds, self.water, into=[liquor])
         yield "liquor has its dry substance", PERCENT * liquor.solids, self.dry_substance * liquor.solution
         yield "liquor has its temperature", liquor.temperature, self.temperature
         yield from conserve_energy(self)
@@ -117,7 +111,7 @@ class DilutionTank(Station):
 
     def estimate(self) -> Mapping[str, float]:
         """Water for the dry substance."""
-        total = _melted(self._fed)
+        total = _melted(self.feeds)
         wanted = _water_wanted(total, float(self.dry_substance))
         total["water"] += wanted
         guess = placed(self.liquor, {**total, "temperature": float(self.temperature)})

@@ -8,7 +8,7 @@ from canewright.plant.asking import asked
 from canewright.plant.balance import conserve, conserve_energy
 from canewright.plant.crystals import crystals_by_purity, grown_colour, mother_liquor_has, on_whole, placed, totals
 from canewright.plant.station import Equations, Exchange, Station, choice, inlet, inlets, outlet, result, setting
-from canewright.plant.streams import PERCENT, Massecuite, Steam, Stream, Water
+from canewright.plant.streams import PERCENT, Massecuite, Steam, Water
 from canewright.properties.boiling import boiling_point_elevation_handbook, boiling_temperature
 from canewright.properties.steam import saturation_temperature
 from canewright.quantity import Num
@@ -58,22 +58,16 @@ class VacuumPan(Station):
     colour_on_solids = result("IU", 10000.0, "colour of the massecuite on all its solids", limits=(0.0, 1e6))
     mother_liquor_brix = result("%", 84.0, "true dry substance of the mother liquor", limits=(0.0, 100.0))
 
-    @property
-    def _fed(self) -> tuple[Stream, ...]:
-        # every station keeps its sources under the name of this port, so the port is asked for by name
-        streams: tuple[Stream, ...] = self.streams_at(self.ports()["feeds"])
-        return streams
-
     def equations(self) -> Equations:
         """Balances, brix, exhaustion, colour of the crystal, boiling temperature and heat."""
         strike, vapour = self.massecuite, self.vapour
-        yield from conserve(*self._fed, into=[strike, vapour], exchanges=self.exchanges())
+        yield from conserve(*self.feeds, into=[strike, vapour], exchanges=self.exchanges())
         yield "massecuite has its brix", PERCENT * strike.solids, self.brix * strike.solution
         yield from self._crystal()
         yield from on_whole(
             "colour on solids is that of the massecuite", self.colour_on_solids, strike.total_colour, strike.solids
         )
-        yield from grown_colour(strike, self._fed, self.crystal_inclusion, self.colour_on_solids)
+        yield from grown_colour(strike, self.feeds, self.crystal_inclusion, self.colour_on_solids)
         yield from on_whole(
             "dry substance of the mother liquor", self.mother_liquor_brix, PERCENT * strike.dissolved,
             strike.water + strike.dissolved,
@@ -109,7 +103,7 @@ class VacuumPan(Station):
 
     def exchanges(self) -> Iterable[Exchange]:
         """Colour formed in solution, and heat lost."""
-        dissolved_colour = sum(s.colour for s in self._fed)
+        dissolved_colour = sum(s.colour for s in self.feeds)
         yield Exchange("colour formed in boiling", "colour", self.colour_formed * dissolved_colour / PERCENT)
         yield Exchange("heat lost", "energy", -(self.heat_loss * (self.KILOWATT * self.duty)) / PERCENT)
 
@@ -120,8 +114,8 @@ class VacuumPan(Station):
 
     def estimate(self) -> Mapping[str, float]:
         """Massecuite by brix and exhaustion; steam a little more than the water boiled off."""
-        strike = self._strike(totals(self._fed))
-        evaporated = max(0.0, sum(float(s.water) for s in self._fed) - strike["water"])
+        strike = self._strike(totals(self.feeds))
+        evaporated = max(0.0, sum(float(s.water) for s in self.feeds) - strike["water"])
         steam = 1.12 * evaporated
         solids = sum(strike[n] for n in ("sucrose", "reducing_sugars", "ash", "other", "crystal"))
         guess = placed(self.massecuite, strike)
