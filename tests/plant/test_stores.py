@@ -115,6 +115,13 @@ def test_silo_releases_moisture() -> None:
     assert state.values["it.moisture_released"] == pytest.approx(1000.0 * 55.0 * 0.00015, rel=2e-3)
 
 
+def test_moisture_given_to_the_air_is_not_stock() -> None:
+    state = solved(_plug("silo"))
+    assert state.values["it.stock_change"] == pytest.approx(0.0, abs=1e-12)
+    assert state.values["it.moisture_released"] > 1.0
+    assert solved(_plug("silo"), {"it.drawn": 90.0}).values["it.stock_change"] == pytest.approx(5.5, rel=1e-9)
+
+
 def test_air_for_the_silo() -> None:
     """5.5 kg/h of water taken up at 2 g/kg wants 2,750 kg/h of dry air (worked by hand)."""
     state = solved(_plug("silo"))

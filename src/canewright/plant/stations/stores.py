@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping
 
 from canewright.plant.balance import CONSERVED, amount, conserve_energy
 from canewright.plant.liquor_station import KILOGRAMS, STANDSTILL
@@ -28,8 +28,8 @@ class _Store(Station):
     stock_change = result("t/h", 1.0, "sugar laid in: what comes less what is drawn", limits=(-1e4, 1e4))
     residence = result("h", 24.0, "stock on what is drawn: hours in hand", limits=(0.0, 1e11))
 
-    def _stocked(self, came: Sequence[Stream], drawn: Stream) -> Equations:
-        yield "stock grows by what is not drawn", self.stock_change, sum(s.flow for s in came) - drawn.flow
+    def _stocked(self, laid_in: Num, drawn: Stream) -> Equations:
+        yield "stock grows by what is not drawn", self.stock_change, laid_in
         yield "hours in hand are stock on what is drawn", self.residence * (drawn.flow + STANDSTILL), self.stock
 
     def capacities(self) -> Iterable[tuple[str, Num, Num]]:
@@ -86,7 +86,7 @@ class RawStore(_Store):
         yield "colour is on the solids", sugar.total_colour, self.colour * sugar.solids
         yield "film holds its share of colour", PERCENT * sugar.colour, self.colour_in_film * sugar.total_colour
         yield "sugar has the temperature of the stock", sugar.temperature, self.temperature
-        yield from self._stocked(self.receipts, sugar)
+        yield from self._stocked(sum(s.flow for s in self.receipts) - sugar.flow, sugar)
         solids = (PERCENT - self.moisture - self.suspended) / PERCENT
         rest = PERCENT - self.purity * solids
         yield "safety factor is moisture on what is not sucrose", self.safety_factor * rest, self.moisture
@@ -128,6 +128,9 @@ class _PlugFlow(_Store):
     sugar_out = outlet(Massecuite)
     drawn = setting("%", 100.0, "drawn on what came", limits=(0.0, 300.0), prior=1.0)
 
+    def _kept(self) -> Num:
+        return (PERCENT - self.drawn) / PERCENT
+
     def _passes(self) -> Iterator[tuple[str, Num, Num]]:
         for name in SUGAR:
             came = getattr(self.sugar, name)
@@ -135,9 +138,8 @@ class _PlugFlow(_Store):
 
     def exchanges(self) -> Iterable[Exchange]:
         """What came and is not drawn, of everything."""
-        kept = (self.drawn - PERCENT) / PERCENT
         for what in STOCKED:
-            yield Exchange("laid in stock", what, kept * amount(self.sugar, what))
+            yield Exchange("laid in stock", what, -(self._kept() * amount(self.sugar, what)))
 
     def estimate(self) -> Mapping[str, float]:
         """What came, as far as it is drawn."""
@@ -165,7 +167,7 @@ class Hopper(_PlugFlow):
         yield from self._passes()
         yield "water is drawn", PERCENT * drawn.water, self.drawn * came.water
         yield "sugar leaves as warm as it came", drawn.temperature, came.temperature
-        yield from self._stocked([came], drawn)
+        yield from self._stocked(self._kept() * came.flow, drawn)
 
 
 class Silo(_PlugFlow):
@@ -204,7 +206,7 @@ class Silo(_PlugFlow):
         yield "air takes the moisture up", self.air_needed * self.air_gain, GRAMS * self.moisture_released
         yield "sugar leaves at its temperature", drawn.temperature, self.temperature
         yield from conserve_energy(self)
-        yield from self._stocked([came], drawn)
+        yield from self._stocked(self._kept() * came.flow, drawn)
 
     def _released(self) -> Num:
         return self.moisture_released / KILOGRAMS
