@@ -151,3 +151,15 @@ def test_an_idle_pan_solves() -> None:
     assert values["pan.massecuite.crystal"] == pytest.approx(0.0, abs=1e-12)
     assert values["steam.steam.1.water"] == pytest.approx(0.0, abs=1e-12)
     assert values["pan.vapour.temperature"] == pytest.approx(53.97, abs=0.01)
+
+
+def test_capacities_are_strike_volume_and_crystal_that_flows() -> None:
+    """By hand: 4 h cycles at 1.45 t/m³; no more crystal than 68 % of the solids, which 98 to 92 purity would pass."""
+    for purity, left, fits in ((85.0, 70.0, True), (98.0, 92.0, False)):
+        state = strike({"syrup": {"purity": purity}, "pan": {"mother_liquor_purity": left}}).predict()
+        pan = state.assembly.stations["pan"].bound(state.values.__getitem__)
+        (_, volume, there), (_, crystal, flows) = pan.capacities()
+        assert volume == pytest.approx(number(state, "pan.massecuite", "flow") * 4 / 1.45, rel=1e-12)
+        assert there == pytest.approx(200.0)
+        assert flows == pytest.approx(0.68 * number(state, "pan.massecuite", "solids"), rel=1e-12)
+        assert (crystal <= flows) == fits

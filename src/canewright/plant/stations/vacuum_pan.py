@@ -53,6 +53,7 @@ class VacuumPan(Station):
     volume = setting("m³", 200.0, "strike volume of all pans of this kind", limits=(0.0, 3000.0))
     cycle = setting("h", 4.0, "time from strike to strike", limits=(0.5, 24.0))
     density = setting("t/m³", 1.45, "density of the massecuite (1.42-1.50, from memory)", limits=(1.2, 1.6))
+    most_crystal = setting("%", 68.0, "crystal on solids that still flows (from memory)", limits=(20.0, 80.0))
 
     duty = result("kW", 10000.0, "heat given by the steam", limits=(-1e3, 1e6))
     colour_on_solids = result("IU", 10000.0, "colour of the massecuite on all its solids", limits=(0.0, 1e6))
@@ -108,9 +109,11 @@ class VacuumPan(Station):
         yield Exchange("heat lost", "energy", -(self.heat_loss * (self.KILOWATT * self.duty)) / PERCENT)
 
     def capacities(self) -> Iterable[tuple[str, Num, Num]]:
-        """Strike volume."""
+        """Strike volume, and crystal that the mother liquor can still carry out of the pan."""
         needed = self.massecuite.flow * self.cycle / self.density
         yield "massecuite of one cycle within the strike volume", needed, self.volume
+        flows = self.most_crystal * self.massecuite.solids / PERCENT
+        yield "crystal little enough for the massecuite to flow", self.massecuite.crystal, flows
 
     def estimate(self) -> Mapping[str, float]:
         """Massecuite by brix and exhaustion; steam a little more than the water boiled off."""
