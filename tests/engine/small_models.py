@@ -50,11 +50,9 @@ class Balances:
 
         self.model = model_of(dependent, independent, [f"balance {i + 1}" for i in range(count)], equations)
 
-    def reconciled(
-        self, read: Mapping[str, float], sd: Mapping[str, float] | None = None
-    ) -> Reconciliation:
+    def reconciled(self, read: Mapping[str, float], sd: Mapping[str, float] | None = None) -> Reconciliation:
         """The least-squares flows for these readings; no flow has a prior."""
         measured = [Measured(n, y, sd[n] if sd else 1.0) for n, y in read.items()]
         expressions = self.model.expressions(lambda v: [v[n] for n in read])
         start = self.model.scaled({n: read.get(n, 1.0) for n in self.names})
-        return reconcile(self.model, expressions, measured, {n: (0.0, INFINITE) for n in self.free}, start)
+        return reconcile(self.model, expressions, measured, dict.fromkeys(self.free, (0.0, INFINITE)), start)

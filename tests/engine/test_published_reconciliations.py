@@ -8,16 +8,14 @@ from typing import Any
 
 import numpy as np
 import pytest
-from engine.small_models import INFINITE, Balances, model_of, variable
 
 from canewright.engine import Measured, Reconciliation, reconcile
 from canewright.quantity.maths import exp, sqrt
+from engine.small_models import INFINITE, Balances, model_of, variable
 
 # --- heat exchanger with bypass --------------------------------------------------------------------------------------
 
-EXCHANGER = np.array(
-    [[1, -1, -1, 0, 0, 0], [0, 1, 0, -1, 0, 0], [0, 0, 1, 0, -1, 0], [0, 0, 0, 1, 1, -1]], dtype=float
-)
+EXCHANGER = np.array([[1, -1, -1, 0, 0, 0], [0, 1, 0, -1, 0, 0], [0, 0, 1, 0, -1, 0], [0, 0, 0, 1, 1, -1]], dtype=float)
 READ = dict(zip([f"x{i}" for i in range(1, 7)], [101.91, 64.45, 34.65, 64.20, 36.44, 98.88], strict=True))
 
 

@@ -176,7 +176,7 @@ def _conflict(
     upper = np.array([m.high - m.margin for m in limits]) / size
     problem = {
         "x": ca.vertcat(model.symbols, breach),
-        "f": ca.sum1(breach),
+        "f": ca.sum1(ca.vertcat(breach, ca.SX(0.0))),
         "g": ca.vertcat(model.residual_graph, value + breach, value - breach),
     }
     zero, none = np.zeros(len(model.laws)), np.full(len(limits), np.inf)
