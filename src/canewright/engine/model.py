@@ -16,6 +16,9 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy import sparse
 
+from canewright.engine.tracing import Ranged, Tracer, identity, traced
+from canewright.quantity import RangeBreach, answering
+
 Vector = NDArray[np.float64]
 Values = Mapping[str, Any]
 
@@ -72,12 +75,23 @@ class Model:
         self.low = np.array([v.low for v in self.variables])
         self.high = np.array([v.high for v in self.variables])
         self.symbols = ca.SX.sym("u", len(self.names))
-        sides = list(equations(self._values_of(self.symbols)))
+        sides, self._checked = self._traced(equations)
         if len(sides) != len(self.laws):
             raise ValueError(f"{len(self.laws)} laws declared but {len(sides)} equations given")
         self.residual_graph = ca.vertcat(
             *[(left - right) / law.nominal for (left, right), law in zip(sides, self.laws, strict=True)]
         )
+
+    def _traced(self, equations: Equations) -> tuple[list[tuple[Any, Any]], list[tuple[str, Ranged, Any]]]:
+        """Both sides of every law, and the arguments with ranges that each law's owner gives to formulas."""
+        sides, checked, tracer = [], [], Tracer()
+        with answering(tracer):
+            for number, pair in enumerate(equations(self._values_of(self.symbols))):
+                sides.append(pair)
+                owner = self.laws[number].owner if number < len(self.laws) else ""
+                checked += [(owner, ranged, expression) for ranged, expression in tracer.checked]
+                tracer.checked.clear()
+        return sides, checked
 
     def _values_of(self, symbols: Any) -> dict[str, Any]:
         return {name: symbols[i] * self.nominal[i] for i, name in enumerate(self.names)}
@@ -145,8 +159,25 @@ class Model:
 
     def expressions(self, build: Callable[[Values], Sequence[Any]], name: str = "expressions") -> Expressions:
         """Trace further quantities of the same variables, for measuring, limits or money."""
-        graph = ca.vertcat(*build(self._values_of(self.symbols)))
+        built, _ = traced(lambda: list(build(self._values_of(self.symbols))))
+        graph = ca.vertcat(*built)
         return Expressions(self, graph, name)
+
+    @cached_property
+    def _ranges(self) -> tuple[list[tuple[str, Ranged]], Vector, Vector, ca.Function]:
+        """Each argument of a formula that has a range, once for each owner; their limits and their values."""
+        once = {(owner, r, identity(x)): (owner, r, x) for owner, r, x in self._checked}
+        kept = [(owner, r) for owner, r, _ in once.values()]
+        function = ca.Function("ranges", [self.symbols], [ca.vertcat(*(x for _, _, x in once.values()))])
+        least = np.array([r.declared.least for _, r in kept])
+        return kept, least, np.array([r.declared.most for _, r in kept]), function
+
+    def breaches(self, scaled: Vector) -> list[tuple[str, RangeBreach]]:
+        """Arguments of formulas outside their ranges in a state, each with the owner of the law that uses it."""
+        kept, least, most, function = self._ranges
+        values = np.asarray(function(scaled)).ravel()
+        bad = np.flatnonzero(~((values >= least) & (values <= most)))
+        return [(kept[i][0], kept[i][1].breach(float(values[i]))) for i in bad]
 
     def outside(self, scaled: Vector, tolerance: float = 1e-9) -> list[tuple[Variable, float]]:
         """The variables that lie outside the range in which they make sense, with their values."""

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property
 from pathlib import Path
 
@@ -156,7 +156,7 @@ class Plant:
 
     def _state(self, solution: Solution) -> State:
         state = State(self.assembly, solution.values, solution.scaled, solution.method)
-        breaches = self.breaches(state.values)
+        breaches = self._breaches_at(state.scaled)
         if breaches:
             said = "; ".join(sorted({str(b) for b in breaches})[:5])
             raise NotSolved(f"the equations balance only outside the range of a formula: {said}", [], [])
@@ -164,14 +164,15 @@ class Plant:
 
     def breaches(self, values: Mapping[str, float]) -> list[RangeBreach]:
         """Formula arguments outside their ranges in a state, with the station's name."""
-        found = []
-        for station in self.assembly.stations.values():
-            with noting_breaches() as noted:
-                for _ in station.bound(values.__getitem__).equations():
-                    continue
-            for b in noted:
-                found.append(RangeBreach(f"{station.name}, {b.formula}", b.argument, b.value, b.low, b.high, b.unit))
-        return found
+        return self._breaches_at(self.model.scaled(values))
+
+    def _breaches_at(self, scaled: Vector) -> list[RangeBreach]:
+        # Targets are measured as meters are: outside a formula's range they are noted, not refused.
+        return [
+            replace(b, formula=f"{station}, {b.formula}")
+            for station, b in self.model.breaches(scaled)
+            if station in self.assembly.stations
+        ]
 
     def first_estimate(self, settings: Mapping[str, float]) -> dict[str, float]:
         """A start for a cold solve: follow the flow station by station a few times, so that recycles fill."""
@@ -231,4 +232,4 @@ class Plant:
         first = self.model.scaled({**begin.values, **self.settings(changes)})
         result = reconcile(self.model, self.measure(meters), measured, self.priors(changes), first)
         state = State(self.assembly, result.values, result.scaled, "reconciled")
-        return Reconciled(state, result, tuple(self.breaches(state.values)))
+        return Reconciled(state, result, tuple(self._breaches_at(state.scaled)))

@@ -11,13 +11,17 @@ import contextvars
 import inspect
 from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass
-from typing import Any
 
 import numpy as np
 
 from canewright.quantity.maths import Num
 from canewright.quantity.readings import Dimensional, UnitMismatch, Word
 from canewright.quantity.units import Constant, unit
+
+_NUMBERS = (int, float, np.ndarray)
+
+_ROUNDING = 1e-12
+"""Beyond a limit by less than this, relative to it, is rounding: a flow of -1e-31 t/h is nothing."""
 
 
 class OutOfRange(ValueError):
@@ -37,6 +41,22 @@ class Argument:
     high: float = np.inf
     symbol: str = ""
     kind: str = ""
+
+    @property
+    def least(self) -> float:
+        """The lower limit less rounding."""
+        return self.low - _ROUNDING * (1 + abs(self.low))
+
+    @property
+    def most(self) -> float:
+        """The upper limit plus rounding."""
+        return self.high + _ROUNDING * (1 + abs(self.high))
+
+    def outside(self, value: Num) -> float | None:
+        """The first value (of a float or array) outside the range, not-a-number included; None where all fit."""
+        flat = np.atleast_1d(np.asarray(value, dtype=float))
+        bad = ~((flat >= self.least) & (flat <= self.most))
+        return float(flat[bad][0]) if bad.any() else None
 
 
 def argument(
@@ -73,6 +93,22 @@ class RangeBreach:
 
 
 _notes: contextvars.ContextVar[list[RangeBreach] | None] = contextvars.ContextVar("range_breaches", default=None)
+
+Answer = Callable[["Formula", tuple[Num, ...]], Num]
+_answer: contextvars.ContextVar[Answer | None] = contextvars.ContextVar("answer_on_symbols", default=None)
+
+
+@contextlib.contextmanager
+def answering(answer: Answer) -> Iterator[None]:
+    """Let ``answer`` give the result of every formula called on symbols, while a model is traced.
+
+    It must give what ``formula.function`` gives on the same values; it may remember and reuse.
+    """
+    token = _answer.set(answer)
+    try:
+        yield
+    finally:
+        _answer.reset(token)
 
 
 @contextlib.contextmanager
@@ -115,7 +151,10 @@ class Formula:
         if any(isinstance(v, Word) for v in values):
             return Word(f"{self.name}({', '.join(_printed(v) for v in values)})")
         self._check_ranges(values)
-        return self.function(*values)
+        answer = _answer.get()
+        if answer is None or all(isinstance(v, _NUMBERS) for v in values):
+            return self.function(*values)
+        return answer(self, values)
 
     def _ordered(self, given: tuple[Num, ...], named: Mapping[str, Num]) -> tuple[Num, ...]:
         rest = list(self.arguments)[len(given) :]
@@ -138,9 +177,9 @@ class Formula:
 
     def _check_ranges(self, values: tuple[Num, ...]) -> None:
         for (name, declared), value in zip(self.arguments.items(), values, strict=False):
-            if not isinstance(value, (int, float, np.ndarray)):
+            if not isinstance(value, _NUMBERS):
                 continue
-            bad = _worst(value, declared.low, declared.high)
+            bad = declared.outside(value)
             if bad is None:
                 continue
             breach = RangeBreach(self.name, name, bad, declared.low, declared.high, declared.unit)
@@ -148,16 +187,6 @@ class Formula:
             if notes is None:
                 raise OutOfRange(str(breach))
             notes.append(breach)
-
-
-_ROUNDING = 1e-12
-"""Beyond a limit by less than this, relative to it, is rounding: a flow of -1e-31 t/h is nothing."""
-
-
-def _worst(value: Any, low: float, high: float) -> float | None:
-    flat = np.atleast_1d(np.asarray(value, dtype=float))
-    outside = ~((flat >= low - _ROUNDING * (1 + abs(low))) & (flat <= high + _ROUNDING * (1 + abs(high))))
-    return float(flat[outside][0]) if outside.any() else None
 
 
 def _printed(value: Num) -> str:
