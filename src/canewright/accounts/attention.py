@@ -1,4 +1,4 @@
-"""What needs attention, in order of money: suspect meters, losses, figures off target, readings that speak of safety."""
+"""What needs attention, in order of money: suspect meters, losses above target, figures off target."""
 
 from __future__ import annotations
 

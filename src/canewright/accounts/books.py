@@ -13,6 +13,7 @@ from canewright.accounts.measuring import STOCK, MeasuredDay, measure_day
 from canewright.accounts.periods import Period, figure_over, season_of, week_of
 from canewright.accounts.reckoning import FigureOfDay, Reckoning, meters_of, reckon, state_to_json
 from canewright.accounts.specifications import SPECIFICATIONS
+from canewright.plant.advising import PlantAdvice, advise_plant
 from canewright.plant.description import Description
 from canewright.plant.plant import Plant
 from canewright.quantity import Figure
@@ -62,7 +63,9 @@ class Books:
     def _opening(self, day: dt.date) -> dict[str, float]:
         """Closing stocks of the day before, by tag; from the store, else from the plant description."""
         before = day - dt.timedelta(days=1)
-        opening = {str(k): float(v) for k, v in self.description.data.get("sheet", {}).get("opening_stocks", {}).items()}
+        opening = {
+            str(k): float(v) for k, v in self.description.data.get("sheet", {}).get("opening_stocks", {}).items()
+        }
         for meter in self.description.meters:
             if meter.file == "stocks":
                 found = self.store.readings_of(meter.tag, STOCK, before, before)
@@ -85,7 +88,12 @@ class Books:
         account, reckoning = self._account(day, say)
         say("storing the closed day")
         return self.store.close_day(
-            day, by, self.description.text, account, state_to_json(reckoning), reckoning.measured.used,
+            day,
+            by,
+            self.description.text,
+            account,
+            state_to_json(reckoning),
+            reckoning.measured.used,
             reason=reason,
         )
 
@@ -151,6 +159,22 @@ class Books:
                 rows += [r for r in account["sheet"] if r["name"] == row["name"]]
         value, u = figure_over(row["name"], rows)
         return {"value": value, "uncertainty": u, "days": len(rows), "significant": _significant(value, u)}
+
+    # --- advice -------------------------------------------------------------------------------------------------
+
+    def advice(self, day: dt.date, say: Say = _silent) -> PlantAdvice:
+        """What to move, from the day's reconciled state as the readings stand now.
+
+        Raises BooksRefused when the day has no readings or the description no moves, NotSolved naming the limits in
+        conflict.
+        """
+        say("reconciling the day")
+        reckoning = reckon(self.plant, self.measured(day))
+        say("looking for the best moves")
+        try:
+            return advise_plant(self.plant, reckoning.reconciled.state, reckoning.reconciled)
+        except ValueError as lack:
+            raise BooksRefused(str(lack)) from lack
 
     # --- showing ------------------------------------------------------------------------------------------------
 

@@ -61,7 +61,10 @@ def _class_fibre(description: Description, readings: Sequence[Reading]) -> dict[
         mine = [
             reading_figure(r)
             for r in readings
-            if r.place == f"fibre class {name}" and r.quantity == "fibre" and r.value is not None and r.quality == "good"
+            if r.place == f"fibre class {name}"
+            and r.quantity == "fibre"
+            and r.value is not None
+            and r.quality == "good"
         ]
         value = mean(name, mine, "%", "mean of the day").value if mine else default
         found[name] = ClassFibre(name, float(value or default), FIBRE_UNCERTAINTY, max(len(mine), 1))
@@ -86,9 +89,7 @@ def _sample(readings: Mapping[str, Reading]) -> JuiceSample | None:
         return None
     bad = [r for r in (brix, pol) if r.quality == "bad"]
     temperature = warm.value if warm is not None else None
-    return JuiceSample(
-        brix.value, pol.value, temperature, rejected_because="the sample is marked bad" if bad else ""
-    )
+    return JuiceSample(brix.value, pol.value, temperature, rejected_because="the sample is marked bad" if bad else "")
 
 
 def settlement_to_json(settlement: Settlement | None) -> dict[str, Any] | None:

@@ -57,7 +57,8 @@ def fibre_points(description: Description) -> list[Expected]:
     """The fibre of each class of cane, which the laboratory determines on composites."""
     hint = "fibre is in per cent of cane: 14, not 0.14"
     return [
-        Expected("laboratory", f"fibre class {name}", "fibre", "%", 5.0, 30.0, hint) for name in fibre_classes(description)
+        Expected("laboratory", f"fibre class {name}", "fibre", "%", 5.0, 30.0, hint)
+        for name in fibre_classes(description)
     ]
 
 
@@ -144,7 +145,7 @@ def _laboratory(meter: Meter, mine: Sequence[Reading], notes: list[str]) -> Figu
             notes.append(str(lack))
     usable = [f for f in found if f.value is not None and meter.low <= f.value <= meter.high]
     notes += [
-        f"{meter.tag}: {f.value:.4g} {meter.unit} is outside {meter.low:g} to {meter.high:g} {meter.unit} and is not used"
+        f"{meter.tag}: {f.value:.4g} {meter.unit} is outside {meter.low:g} to {meter.high:g} {meter.unit}, not used"
         for f in found
         if f not in usable and f.value is not None
     ]
@@ -178,5 +179,7 @@ def _hours(
         if running:
             settings[hours_name(section)] = sum(running)
         else:
-            notes.append(f"no running hours of {section}: {description.sections[section]:g} h of the description are used")
+            notes.append(
+                f"no running hours of {section}: {description.sections[section]:g} h of the description are used"
+            )
     return settings, stops

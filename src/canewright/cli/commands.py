@@ -9,7 +9,7 @@ from typing import Annotated, Any
 import typer
 
 from canewright.cli.desk import day_of, open_books, out, person, plain_refusals, read_plant, refuse
-from canewright.cli.printing import print_sheet, print_tree
+from canewright.cli.printing import not_considered_in, print_advice, print_sheet, print_tree
 
 app = typer.Typer(
     name="canewright",
@@ -128,7 +128,7 @@ def day_close(
         if folder is not None:
             _say_import(import_day(books.store, _read_files(books.plant, folder, day), person(by)), "stored")
         with out.status("closing the day") as status:
-            closed = books.close(day_of(day), person(by), reason, lambda step: status.update(step))
+            closed = books.close(day_of(day), person(by), reason, status.update)
         print_sheet(closed.figures, f"{closed.status}, version {closed.version}, by {closed.by}")
 
 
@@ -171,6 +171,22 @@ def explain(
     """Print what a figure of a closed day was computed from, down to single readings."""
     with open_books(business) as books:
         print_tree(books.figure(figure, day_of(day)), 0 if everything else 8)
+
+
+@app.command()
+def advise(
+    day: Day,
+    business: Business = Path("demo-business"),
+    as_json: Annotated[bool, typer.Option("--json", help="print the advice as JSON")] = False,
+) -> None:
+    """What to move from the day's reconciled state, what it gains, and what stands in the way."""
+    with open_books(business) as books:
+        with out.status("advising") as status:
+            advice = books.advice(day_of(day), status.update)
+        if as_json:
+            typer.echo(json.dumps(advice.to_json(), ensure_ascii=False, indent=1))
+        else:
+            print_advice(advice, not_considered_in(books))
 
 
 @app.command()
@@ -231,7 +247,7 @@ def demo(
                     report = import_day(books.store, _read_files(books.plant, files, files.name), "demo analyst")
                     _say_import(report, "stored")
                 with out.status(f"closing {day}") as status:
-                    books.close(day, "demo chemist", None, lambda step: status.update(step))
+                    books.close(day, "demo chemist", None, status.update)
             closed = books.published(day)
             print_sheet(closed.figures, f"{closed.status}, version {closed.version}, by {closed.by}")
     if not no_serve:

@@ -34,7 +34,7 @@ def person(given: str | None) -> str:
 
 def refuse(message: str) -> NoReturn:
     """Say why not, and stop with code 1."""
-    trouble.print(message, style=None, markup=False)
+    trouble.print(message, style=None, markup=False, soft_wrap=True)
     raise typer.Exit(1)
 
 

@@ -3,13 +3,17 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from rich import box
 from rich.table import Table
 
 from canewright.cli.desk import out
 from canewright.quantity import Figure
+
+if TYPE_CHECKING:
+    from canewright.accounts.books import Books
+    from canewright.plant.advising import PlantAdvice
 
 TIMES = 1.96
 """Half-width of the printed interval in standard uncertainties (95 %)."""
@@ -50,7 +54,7 @@ def _print_headline(account: Mapping[str, Any]) -> None:
         )
 
 
-def _distinct(significant: bool | None) -> str:  # noqa: FBT001 - three states of one stored field
+def _distinct(significant: bool | None) -> str:
     return " (not distinguishable from zero)" if significant is False else ""
 
 
@@ -102,6 +106,37 @@ def _print_rest(account: Mapping[str, Any]) -> None:
         )
     for note in account["notes"]:
         out.print(f"Note: {note}", markup=False)
+    out.print("Advice is not a control or safety system; local codes and licensed practice govern.")
+
+
+def not_considered_in(books: Books) -> Sequence[str]:
+    """What advice for these books leaves out."""
+    from canewright.plant.advising import not_considered
+
+    return not_considered(books.plant)
+
+
+def print_advice(advice: PlantAdvice, left_out: Sequence[str]) -> None:
+    """Moves in order of gain, the money line by line, what binds, and what was not considered."""
+    spread = "no estimate of uncertainty"
+    if advice.gain_uncertainty is not None:
+        spread = f"± {TIMES * advice.gain_uncertainty:,.0f} (95 %)"
+    out.print(f"[bold]Gain {advice.gain_a_day:,.0f} $/d[/bold] {spread}, {advice.gain_an_hour:,.1f} $/h")
+    for m in advice.moves:
+        alone = "not possible alone" if m.gain_alone is None else f"{m.gain_alone:,.0f} $/d alone"
+        out.print(f"  {m.setting} ({m.says}): {m.now:.4g} to {m.then:.4g} {m.unit}; {alone}", markup=False)
+    table = Table(title="money, $/d", title_justify="left", box=box.SIMPLE_HEAD, pad_edge=False)
+    for heading in ("what", "now", "then", "change"):
+        table.add_column(heading, justify="left" if heading == "what" else "right")
+    for what, now, then in advice.money:
+        table.add_row(what, f"{now:,.0f}", f"{then:,.0f}", f"{then - now:+,.0f}")
+    out.print(table)
+    for sentence in advice.sentences:
+        out.print(f"Binds: {sentence}", markup=False)
+    for over in advice.already_over:
+        out.print(f"Already over, not held to: {over}", markup=False)
+    for left in left_out:
+        out.print(f"Not considered: {left}", markup=False)
     out.print("Advice is not a control or safety system; local codes and licensed practice govern.")
 
 

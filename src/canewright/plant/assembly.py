@@ -6,7 +6,7 @@ from collections.abc import Callable, Iterable, Iterator, Mapping
 from typing import Any
 
 from canewright.engine import Law, Model, Variable
-from canewright.plant.description import OUTSIDE, Description, Target
+from canewright.plant.description import OUTSIDE, Connection, Description, Target
 from canewright.plant.measures import MEASURABLE, RESULT_QUANTITIES, Links
 from canewright.plant.scales import laws_of, nominal_size
 from canewright.plant.station import Feed, Station
@@ -21,7 +21,7 @@ def build_stations(description: Description) -> dict[str, Station]:
     built = {}
     for name, given in description.stations.items():
         counts = {
-            port.name: sum(1 for c in description.connections if _end(c, port.entering) == (name, port.name))
+            port.name: sum(1 for c in description.connections if _end(c, entering=port.entering) == (name, port.name))
             for port in given.kind.ports().values()
             if port.many
         }
@@ -30,9 +30,8 @@ def build_stations(description: Description) -> dict[str, Station]:
     return built
 
 
-def _end(connection: Any, entering: bool) -> tuple[str, str]:
-    end: tuple[str, str] = connection.target if entering else connection.source
-    return end
+def _end(connection: Connection, *, entering: bool) -> tuple[str, str]:
+    return connection.target if entering else connection.source
 
 
 def _bind_feeds(description: Description, built: Mapping[str, Station]) -> None:

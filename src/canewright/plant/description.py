@@ -3,44 +3,31 @@
 from __future__ import annotations
 
 import datetime as dt
-import difflib
-import math
+import re
+from collections import Counter
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass
+from pathlib import Path as FilePath
 from typing import Any
+from zoneinfo import ZoneInfo
 
 from canewright.plant.catalogue import STATIONS
-from canewright.plant.measures import MEASURABLE, RESULT_QUANTITIES
-from canewright.plant.station import Result, Setting, Station
-from canewright.plant.toml_lines import LinedToml, TomlSyntax, read_lined
+from canewright.plant.faults import DescriptionFaults, Fault, Reader, is_number, nearest
+from canewright.plant.measures import MEASURABLE
+from canewright.plant.metering import Meter, Target, read_meters, read_roles, read_targets
+from canewright.plant.station import Port, Setting, Station
+from canewright.plant.tables import read_tables
+from canewright.plant.toml_lines import LinedToml, Path, TomlSyntax, read_lined
+
+__all__ = [
+    "OUTSIDE", "Connection", "Description", "DescriptionFaults", "Fault", "Given", "Meter", "StationGiven", "Target",
+    "nearest", "outlet_streams", "read_description", "read_file",
+]  # fmt: skip
 
 WITHIN_LIMITS = 0.4
 """Most that a declared prior's standard uncertainty may be of the distance to the nearest limit."""
 OUTSIDE = "outside"
 """The place beyond the site's fence to which products, effluents and losses go."""
-
-
-@dataclass(frozen=True)
-class Fault:
-    """One fault in a plant description: where, what was found, what is accepted."""
-
-    line: int
-    field: str
-    found: str
-    accepted: str
-
-    def __str__(self) -> str:
-        """The fault as one line of text."""
-        return f"line {self.line}: {self.field}: found {self.found}; accepted: {self.accepted}"
-
-
-class DescriptionFaults(ValueError):
-    """A plant description that cannot be used; ``faults`` lists every one found."""
-
-    def __init__(self, faults: Iterable[Fault]) -> None:
-        """Keep the faults in order of line."""
-        self.faults = sorted(faults, key=lambda f: f.line)
-        super().__init__("\n".join(str(f) for f in self.faults))
 
 
 @dataclass(frozen=True)
@@ -77,44 +64,6 @@ class Connection:
 
 
 @dataclass(frozen=True)
-class Meter:
-    """A meter or an analysis: what it reads, where, in what unit, how surely, and in which file it arrives.
-
-    A laboratory result arrives under its ``sample``; any other reading under the meter's ``tag``.
-
-    ``uncertainty`` is in the unit; ``relative`` tells that it was given in per cent of the reading.
-    """
-
-    tag: str
-    stream: str
-    quantity: str
-    unit: str
-    uncertainty: float
-    relative: bool
-    file: str
-    low: float
-    high: float
-    hint: str
-    line: int
-    sample: str
-
-    def standard_uncertainty(self, value: float) -> float:
-        """Standard uncertainty of a reading of this size."""
-        return self.uncertainty / 100.0 * abs(value) if self.relative else self.uncertainty
-
-
-@dataclass(frozen=True)
-class Target:
-    """A quantity held at a value, and the setting that moves to hold it."""
-
-    stream: str
-    quantity: str
-    value: float
-    moves: str
-    line: int
-
-
-@dataclass(frozen=True)
 class Description:
     """A whole plant description, checked for everything that can be checked without its equations."""
 
@@ -147,13 +96,6 @@ TABLES = {
 }  # fmt: skip
 
 
-def nearest(word: str, known: Iterable[str]) -> str:
-    """The accepted words, with the nearest first: for messages about a word that is not known."""
-    known = sorted(known)
-    close = difflib.get_close_matches(word, known, n=3, cutoff=0.4)
-    return f"did you mean '{close[0]}'? known: {', '.join(known)}" if close else f"one of {', '.join(known)}"
-
-
 LINKS = {
     "rotation_of_reducing_sugars": Setting(
         "1", 0.30, "rotation of reducing sugars on that of sucrose, to the left", (0.0, 0.6), 0.05, 0.3
@@ -164,43 +106,8 @@ LINKS = {
 }
 
 
-@dataclass
-class _Reader:
-    lined: LinedToml
-    faults: list[Fault] = field(default_factory=list)
-
-    def fault(self, path: tuple[str | int, ...], found: object, accepted: str) -> None:
-        name = ".".join(str(p) for p in path)
-        self.faults.append(Fault(self.lined.line(*path), name, repr(found), accepted))
-
-    def table(self, name: str) -> dict[str, Any]:
-        value = self.lined.data.get(name, {})
-        if isinstance(value, dict):
-            return value
-        self.fault((name,), value, f"a table [{name}]")
-        return {}
-
-    def array(self, name: str) -> list[dict[str, Any]]:
-        value = self.lined.data.get(name, [])
-        if isinstance(value, list) and all(isinstance(v, dict) for v in value):
-            return value
-        self.fault((name,), type(value).__name__, f"tables [[{name}]]")
-        return []
-
-    def number(
-        self, path: tuple[str | int, ...], value: object, low: float = -math.inf, high: float = math.inf
-    ) -> float:
-        good = isinstance(value, (int, float)) and not isinstance(value, bool) and math.isfinite(value)
-        if not good or not low <= float(value) <= high:  # type: ignore[arg-type]
-            self.fault(path, value, f"a number from {low:g} to {high:g}")
-            return max(low, min(high, 1.0)) if math.isfinite(low) else 1.0
-        return float(value)  # type: ignore[arg-type]
-
-    def known(self, path: tuple[str | int, ...], table: Mapping[str, Any], accepted: Iterable[str]) -> None:
-        accepted = set(accepted)
-        for key in table:
-            if key not in accepted:
-                self.fault((*path, key), key, nearest(key, accepted))
+class _Reader(Reader):
+    """Reads the parts that equations need: sections, links, stations and connections."""
 
     def plant(self) -> None:
         table = self.table("plant")
@@ -335,117 +242,6 @@ class _Reader:
                 )
             )  # fmt: skip
 
-    def meters(self, outlets: Mapping[str, type[Any]], results: Mapping[str, Result]) -> tuple[Meter, ...]:
-        found = []
-        for i, table in enumerate(self.array("meters")):
-            path = ("meters", i)
-            self.known(path, table, {"tag", "stream", "quantity", "unit", "uncertainty", "file", "plausible", "sample"})
-            meter = self._meter(path, table, outlets, results)
-            if meter:
-                found.append(meter)
-        tags = [m.tag for m in found]
-        for m in found:
-            if tags.count(m.tag) > 1:
-                self.faults.append(Fault(m.line, "tag", repr(m.tag), "a tag used once"))
-        return tuple(found)
-
-    def _meter(
-        self,
-        path: tuple[str | int, ...],
-        table: Mapping[str, Any],
-        outlets: Mapping[str, type[Any]],
-        results: Mapping[str, Result],
-    ) -> Meter | None:
-        stream, quantity = str(table.get("stream")), str(table.get("quantity"))
-        span = self._span(path, stream, quantity, outlets, results)
-        if span is None:
-            return None
-        unit, lowest, highest, hint = span
-        if "unit" in table and table["unit"] != unit:
-            self.fault((*path, "unit"), table["unit"], f"{unit} for {quantity}")
-        uncertainty, relative = self._uncertainty((*path, "uncertainty"), table.get("uncertainty"))
-        low, high = self._plausible((*path, "plausible"), table.get("plausible"), lowest, highest)
-        file = str(table.get("file", "meters"))
-        if file not in {"meters", "laboratory", "stocks"}:
-            self.fault((*path, "file"), file, "meters, laboratory or stocks")
-        return Meter(
-            str(table.get("tag", f"{stream} {quantity}")), stream, quantity, unit, uncertainty, relative,
-            file, low, high, hint, self.lined.line(*path), str(table.get("sample", table.get("tag", stream))),
-        )  # fmt: skip
-
-    def _span(
-        self,
-        path: tuple[str | int, ...],
-        stream: str,
-        quantity: str,
-        outlets: Mapping[str, type[Any]],
-        results: Mapping[str, Result],
-    ) -> tuple[str, float, float, str] | None:
-        """Unit, lowest, highest and hint of what is measured, or None after a fault."""
-        if stream in results:
-            if quantity not in RESULT_QUANTITIES:
-                self.fault((*path, "quantity"), quantity, nearest(quantity, RESULT_QUANTITIES))
-                return None
-            if quantity == "over the day":
-                return "t", -1e6, 1e6, ""
-            return results[stream].unit, *results[stream].limits, ""
-        if stream not in outlets:
-            self.fault((*path, "stream"), stream, nearest(stream, [*outlets, *results]))
-            return None
-        if quantity not in MEASURABLE or not issubclass(outlets[stream], MEASURABLE[quantity].of):
-            fits = [k for k, m in MEASURABLE.items() if issubclass(outlets[stream], m.of)]
-            self.fault((*path, "quantity"), quantity, nearest(quantity, fits))
-            return None
-        measurable = MEASURABLE[quantity]
-        return measurable.unit, measurable.low, measurable.high, measurable.hint
-
-    def _uncertainty(self, path: tuple[str | int, ...], value: object) -> tuple[float, bool]:
-        if isinstance(value, str) and value.strip().endswith("%"):
-            try:
-                number = float(value.strip()[:-1])
-            except ValueError:
-                number = -1.0
-            if number > 0:
-                return number, True
-        elif isinstance(value, (int, float)) and value > 0:
-            return float(value), False
-        self.fault(path, value, 'a positive number in the unit of the reading, or a text such as "0.4 %"')
-        return 1.0, False
-
-    def _plausible(self, path: tuple[str | int, ...], value: Any, low: float, high: float) -> tuple[float, float]:
-        if value is None:
-            return low, high
-        if isinstance(value, list) and len(value) == 2:
-            first = self.number(path, value[0], low, high)
-            return first, self.number(path, value[1], first, high)
-        self.fault(path, value, "two numbers, lowest and highest plausible reading")
-        return low, high
-
-    def targets(self, outlets: Mapping[str, type[Any]], stations: Mapping[str, StationGiven]) -> tuple[Target, ...]:
-        found = []
-        for i, table in enumerate(self.array("targets")):
-            path = ("targets", i)
-            self.known(path, table, {"stream", "quantity", "value", "moves"})
-            stream, quantity, moves = (str(table.get(k)) for k in ("stream", "quantity", "moves"))
-            if stream not in outlets:
-                self.fault((*path, "stream"), stream, nearest(stream, outlets))
-            elif quantity not in MEASURABLE:
-                self.fault((*path, "quantity"), quantity, nearest(quantity, MEASURABLE))
-            name, _, key = moves.partition(".")
-            if name not in stations or key not in stations[name].settings:
-                known = [f"{s}.{k}" for s in stations for k in stations[s].settings]
-                self.fault((*path, "moves"), moves, nearest(moves, known))
-            value = self.number((*path, "value"), table.get("value"))
-            found.append(Target(stream, quantity, value, moves, self.lined.line(*path)))
-        return tuple(found)
-
-    def roles(self, outlets: Mapping[str, type[Any]]) -> dict[str, str]:
-        found = {}
-        for role, stream in self.table("roles").items():
-            if stream not in outlets:
-                self.fault(("roles", role), stream, nearest(str(stream), outlets))
-            found[role] = str(stream)
-        return found
 
 
 _FORGIVEN = {"crystal", "crystal_colour", "pressure"}

@@ -103,8 +103,12 @@ MEASURABLE: dict[str, Measurable] = {
     ),
     "pol": Measurable("%", "pol on the whole stream", 0, 100.2, SUGAR, _pol),
     "apparent purity": Measurable("%", "pol on refractometer brix", 10, 100.2, SUGAR, _apparent_purity),
-    "true purity": Measurable("%", "sucrose on dry substance", 10, 100.0, SUGAR, lambda s, h, k: _liquor(s).purity),
-    "dry substance": Measurable("%", "true solids on the solution", 0, 100, SUGAR, lambda s, h, k: _liquor(s).dry_substance),
+    "true purity": Measurable(
+        "%", "sucrose on dry substance", 10, 100.0, SUGAR, lambda s, h, k: _liquor(s).purity
+    ),
+    "dry substance": Measurable(
+        "%", "true solids on the solution", 0, 100, SUGAR, lambda s, h, k: _liquor(s).dry_substance
+    ),
     "moisture": Measurable(
         "%", "loss on drying, on the whole stream", 0, 95, SUGAR, lambda s, h, k: PERCENT * s.water / s.flow,
         "moisture is in per cent: 50, not 0.5",
@@ -120,13 +124,19 @@ MEASURABLE: dict[str, Measurable] = {
         "%", "reducing sugars on the solids", 0, 40, SUGAR,
         lambda s, h, k: PERCENT * s.reducing_sugars / _liquor(s).solids,
     ),
-    "ash": Measurable("%", "soluble ash on the solids", 0, 40, SUGAR, lambda s, h, k: PERCENT * s.ash / _liquor(s).solids),
-    "colour": Measurable("IU", "ICUMSA colour on solids at 420 nm, pH 7", 0, 2e5, SUGAR, lambda s, h, k: _liquor(s).icumsa_colour),
+    "ash": Measurable(
+        "%", "soluble ash on the solids", 0, 40, SUGAR, lambda s, h, k: PERCENT * s.ash / _liquor(s).solids
+    ),
+    "colour": Measurable(
+        "IU", "ICUMSA colour on solids at 420 nm, pH 7", 0, 2e5, SUGAR, lambda s, h, k: _liquor(s).icumsa_colour
+    ),
     "temperature": Measurable("°C", "temperature", 0, 600, (Stream,), lambda s, h, k: s.temperature),
     "pressure": Measurable(
         "kPa", "absolute pressure", 1, 2e4, (Steam,), lambda s, h, k: s.pressure,
         "absolute pressure is wanted: barometer less vacuum, about 13 to 20 kPa in a last vessel",
     ),
     "power": Measurable("kW", "mean power", 0, 1e6, (Power,), lambda s, h, k: s.power),
-    "humidity": Measurable("g/kg", "humidity ratio of the air", 0, 400, (Air,), lambda s, h, k: 1000.0 * s.water / s.dry_air),
+    "humidity": Measurable(
+        "g/kg", "humidity ratio of the air", 0, 400, (Air,), lambda s, h, k: 1000.0 * s.water / s.dry_air
+    ),
 }  # fmt: skip

@@ -219,7 +219,7 @@ class Station:
     def bound(self, look_up: Callable[[str], Num]) -> Station:
         """This station read on whatever ``look_up`` gives for a full variable name."""
         view = copy.copy(self)
-        view._look_up = look_up
+        view.__dict__["_look_up"] = look_up
         return view
 
     def look_up(self, name: str) -> Num:
@@ -248,7 +248,7 @@ class Station:
             streams = [port.stream(look_up, prefix) for prefix in self.prefixes(port)]
         return tuple(streams) if port.many else streams[0]
 
-    def _all_streams(self, entering: bool) -> list[Stream]:
+    def _all_streams(self, *, entering: bool) -> list[Stream]:
         streams: list[Stream] = []
         for port in self.ports().values():
             if port.entering == entering:

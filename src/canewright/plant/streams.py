@@ -136,7 +136,7 @@ class Stream:
 class Water(Stream):
     """Liquid water: imbibition, condensate, wash water. Enthalpy of IF97 region 1 at 0.5 MPa (liquid to 150 °C)."""
 
-    holds = ("water", "temperature")
+    holds: ClassVar[tuple[str, ...]] = ("water", "temperature")
     LINE_PRESSURE = constant(500.0, "kPa")
 
     @property
@@ -148,7 +148,7 @@ class Water(Stream):
 class BoilerWater(Stream):
     """Liquid water at a stated pressure, for feedwater pumps and boilers. Enthalpy of IF97 region 1."""
 
-    holds = ("water", "temperature", "pressure")
+    holds: ClassVar[tuple[str, ...]] = ("water", "temperature", "pressure")
 
     @property
     def enthalpy_flow(self) -> Num:
@@ -159,7 +159,7 @@ class BoilerWater(Stream):
 class Steam(Stream):
     """Steam or vapour, saturated or superheated. Enthalpy of IF97 region 2."""
 
-    holds = ("water", "temperature", "pressure")
+    holds: ClassVar[tuple[str, ...]] = ("water", "temperature", "pressure")
 
     @property
     def enthalpy_flow(self) -> Num:
@@ -175,7 +175,16 @@ class Steam(Stream):
 class Liquor(Stream):
     """A sugar solution: clear juice, syrup, liquor, molasses, sweet water; may carry suspended solids."""
 
-    holds = ("water", "sucrose", "reducing_sugars", "ash", "other", "suspended", "colour", "temperature")
+    holds: ClassVar[tuple[str, ...]] = (
+        "water",
+        "sucrose",
+        "reducing_sugars",
+        "ash",
+        "other",
+        "suspended",
+        "colour",
+        "temperature",
+    )
 
     @property
     def dry_substance(self) -> Num:
@@ -211,7 +220,17 @@ class Liquor(Stream):
 class Juice(Liquor):
     """Cane, bagasse, raw juice, mud, cake: a sugar solution with fibre and suspended solids."""
 
-    holds = ("water", "sucrose", "reducing_sugars", "ash", "other", "fibre", "suspended", "colour", "temperature")
+    holds: ClassVar[tuple[str, ...]] = (
+        "water",
+        "sucrose",
+        "reducing_sugars",
+        "ash",
+        "other",
+        "fibre",
+        "suspended",
+        "colour",
+        "temperature",
+    )
 
     def _other_enthalpy(self, t: Num) -> Num:
         return self.fibre * fibre_enthalpy(t)
@@ -220,7 +239,7 @@ class Juice(Liquor):
 class Massecuite(Liquor):
     """Crystals in mother liquor: massecuite, magma, and sugar with its film of molasses."""
 
-    holds = (
+    holds: ClassVar[tuple[str, ...]] = (
         "water", "sucrose", "reducing_sugars", "ash", "other", "crystal", "suspended", "colour", "crystal_colour",
         "temperature",
     )  # fmt: skip
@@ -232,7 +251,7 @@ class Massecuite(Liquor):
 class Air(Stream):
     """Moist air at atmospheric pressure."""
 
-    holds = ("dry_air", "water", "temperature")
+    holds: ClassVar[tuple[str, ...]] = ("dry_air", "water", "temperature")
 
     @property
     def humidity(self) -> Num:
@@ -250,7 +269,7 @@ class Air(Stream):
 class Power(Stream):
     """Electrical or shaft power."""
 
-    holds = ("power",)
+    holds: ClassVar[tuple[str, ...]] = ("power",)
     MEGAJOULES_AN_HOUR = constant(3.6, "MJ/h/kW")
 
     @property

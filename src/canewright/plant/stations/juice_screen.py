@@ -11,7 +11,10 @@ from canewright.plant.streams import PERCENT, Juice
 
 
 class JuiceScreen(Station):
-    """Screen or cush-cush strainer. Catch of fibre 80-95 %, juice 3-5 t per t of fibre caught (common practice, no source)."""
+    """Screen or cush-cush strainer.
+
+    Catch of fibre 80-95 %, juice 3-5 t per t of fibre caught (common practice, no source).
+    """
 
     kind = "juice screen"
     hazards = ("Moving screens and wet floors: guards, lock-out; clean against bacterial growth.",)

@@ -1,0 +1,220 @@
+"""Meters, targets and roles of a plant description: what is read of a stream, what is held, what a stream is called."""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Mapping
+from dataclasses import dataclass
+from typing import Any
+
+from canewright.plant.faults import Reader, is_number, nearest
+from canewright.plant.measures import MEASURABLE, RESULT_QUANTITIES
+from canewright.plant.station import Result
+from canewright.plant.streams import Stream
+from canewright.plant.toml_lines import Path
+
+FILES = ("meters", "laboratory", "stocks")
+OVER_THE_DAY = "over the day"
+
+Outlets = Mapping[str, type[Stream]]
+Results = Mapping[str, Result]
+Span = tuple[str, float, float, str]
+"""Unit, lowest, highest and hint of something measured."""
+
+
+@dataclass(frozen=True)
+class Meter:
+    """A meter or an analysis: what it reads, where, in what unit, how surely, and in which file it arrives.
+
+    A laboratory result arrives under its ``sample``; any other reading under the meter's ``tag``.
+
+    ``uncertainty`` is in the unit; ``relative`` tells that it was given in per cent of the reading.
+    """
+
+    tag: str
+    stream: str
+    quantity: str
+    unit: str
+    uncertainty: float
+    relative: bool
+    file: str
+    low: float
+    high: float
+    hint: str
+    line: int
+    sample: str
+
+    def standard_uncertainty(self, value: float) -> float:
+        """Standard uncertainty of a reading of this size."""
+        return self.uncertainty / 100.0 * abs(value) if self.relative else self.uncertainty
+
+
+@dataclass(frozen=True)
+class Target:
+    """A quantity held at a value, and the setting that moves to hold it."""
+
+    stream: str
+    quantity: str
+    value: float
+    moves: str
+    line: int
+
+
+def read_meters(reader: Reader, outlets: Outlets, results: Results) -> tuple[Meter, ...]:
+    """Every meter of ``[[meters]]``; faults go to the reader."""
+    found = []
+    for i, table in enumerate(reader.array("meters")):
+        path: Path = ("meters", i)
+        reader.known(path, table, {"tag", "stream", "quantity", "unit", "uncertainty", "file", "plausible", "sample"})
+        meter = _meter(reader, path, table, outlets, results)
+        if meter is not None:
+            found.append((path, meter))
+    _each_once(reader, found)
+    return tuple(meter for _, meter in found)
+
+
+def _each_once(reader: Reader, found: list[tuple[Path, Meter]]) -> None:
+    """A tag belongs to one meter, and one laboratory result to one analysis."""
+    tags = Counter(m.tag for _, m in found)
+    results = Counter((m.sample, m.quantity) for _, m in found if m.file == "laboratory")
+    for path, meter in found:
+        if tags[meter.tag] > 1:
+            lines = ", ".join(str(m.line) for _, m in found if m.tag == meter.tag)
+            reader.say((*path, "tag"), f"'{meter.tag}' {tags[meter.tag]} times (meters of lines {lines})", "a tag used once")
+        if meter.file == "laboratory" and results[meter.sample, meter.quantity] > 1:
+            reader.say(
+                (*path, "sample"), f"{meter.quantity} of sample '{meter.sample}' more than once",
+                "one meter for each determination of a sample; give the other sample another name",
+            )  # fmt: skip
+
+
+def _meter(
+    reader: Reader, path: Path, table: Mapping[str, Any], outlets: Outlets, results: Results
+) -> Meter | None:
+    file = str(table.get("file", "meters"))
+    if file not in FILES:
+        reader.fault((*path, "file"), table["file"], "meters, laboratory or stocks")
+    stream, quantity = str(table.get("stream")), str(table.get("quantity"))
+    uncertainty, relative = _uncertainty(reader, (*path, "uncertainty"), table.get("uncertainty"))
+    span = _span(reader, path, table, outlets, results)
+    if span is None:
+        return None
+    unit, lowest, highest, hint = span
+    if file == "stocks" and quantity != OVER_THE_DAY:
+        reader.fault((*path, "quantity"), quantity, f"'{OVER_THE_DAY}' of a stock change, for a meter of stocks")
+    if "unit" in table and table["unit"] != unit:
+        reader.fault((*path, "unit"), table["unit"], f"{unit} for {quantity}")
+    low, high = _plausible(reader, (*path, "plausible"), table.get("plausible"), lowest, highest)
+    tag = reader.words((*path, "tag"), table.get("tag", f"{stream} {quantity}"))
+    sample = reader.words((*path, "sample"), table.get("sample", tag or stream))
+    line = reader.lined.line(*path)
+    return Meter(tag, stream, quantity, unit, uncertainty, relative, file, low, high, hint, line, sample)
+
+
+def _span(
+    reader: Reader, path: Path, table: Mapping[str, Any], outlets: Outlets, results: Results
+) -> Span | None:
+    """What is measured: its unit, lowest, highest and hint, or None after a fault."""
+    stream, quantity = str(table.get("stream")), str(table.get("quantity"))
+    if stream in results:
+        return _result_span(reader, path, quantity, results[stream])
+    if stream not in outlets:
+        reader.fault((*path, "stream"), table.get("stream"), nearest(stream, [*outlets, *results]))
+        return None
+    fits = quantities_of(outlets[stream])
+    if quantity not in fits:
+        reader.fault((*path, "quantity"), table.get("quantity"), f"{nearest(quantity, fits)} (what {stream} can tell)")
+        return None
+    measurable = MEASURABLE[quantity]
+    return measurable.unit, measurable.low, measurable.high, measurable.hint
+
+
+def _result_span(reader: Reader, path: Path, quantity: str, result: Result) -> Span | None:
+    if quantity not in RESULT_QUANTITIES:
+        reader.fault((*path, "quantity"), quantity, nearest(quantity, RESULT_QUANTITIES))
+        return None
+    if quantity != OVER_THE_DAY:
+        return result.unit, *result.limits, ""
+    if result.unit != "t/h":
+        reader.fault((*path, "quantity"), quantity, f"'itself': this result is in {result.unit} and is not a flow in t/h")
+        return None
+    return "t", -1e6, 1e6, ""
+
+
+def quantities_of(stream: type[Stream]) -> list[str]:
+    """What can be measured of a kind of stream."""
+    return [name for name, m in MEASURABLE.items() if issubclass(stream, m.of) and _has(stream, name)]
+
+
+def _has(stream: type[Stream], quantity: str) -> bool:
+    """Whether the stream carries what the quantity asks for: a steam has no brix, a power no mass."""
+    needed = {"mass": "water", "mass flow": "water", "temperature": "temperature", "fibre": "fibre"}.get(quantity)
+    return needed is None or needed in stream.holds
+
+
+def _uncertainty(reader: Reader, path: Path, value: object) -> tuple[float, bool]:
+    relative = isinstance(value, str) and value.strip().endswith("%")
+    number: object = value
+    if isinstance(value, str) and relative:
+        try:
+            number = float(value.strip()[:-1])
+        except ValueError:
+            number = None
+    if is_number(number) and float(number) > 0:  # type: ignore[arg-type]
+        return float(number), relative  # type: ignore[arg-type]
+    reader.fault(path, value, 'a number above zero in the unit of the reading, or a text such as "0.4 %"')
+    return 1.0, False
+
+
+def _plausible(reader: Reader, path: Path, value: Any, low: float, high: float) -> tuple[float, float]:
+    if value is None:
+        return low, high
+    if isinstance(value, list) and len(value) == 2:
+        first = reader.number(path, value[0], low, high)
+        return first, reader.number(path, value[1], first, high)
+    reader.fault(path, value, "two numbers in square brackets, lowest and highest plausible reading")
+    return low, high
+
+
+def read_targets(reader: Reader, outlets: Outlets, moving: Mapping[str, Any]) -> tuple[Target, ...]:
+    """Every target of ``[[targets]]``; ``moving`` names the settings of the stations. Faults go to the reader."""
+    found = []
+    for i, table in enumerate(reader.array("targets")):
+        path: Path = ("targets", i)
+        reader.known(path, table, {"stream", "quantity", "value", "moves"})
+        stream, quantity, moves = (str(table.get(k)) for k in ("stream", "quantity", "moves"))
+        low, high = -1e9, 1e9
+        if stream not in outlets:
+            reader.fault((*path, "stream"), table.get("stream"), nearest(stream, outlets))
+        elif quantity not in quantities_of(outlets[stream]):
+            reader.fault((*path, "quantity"), table.get("quantity"), nearest(quantity, quantities_of(outlets[stream])))
+        else:
+            low, high = MEASURABLE[quantity].low, MEASURABLE[quantity].high
+        if moves not in moving:
+            reader.fault((*path, "moves"), table.get("moves"), nearest(moves, moving))
+        value = reader.number((*path, "value"), table.get("value"), low, high)
+        found.append((path, Target(stream, quantity, value, moves, reader.lined.line(*path))))
+    _targets_once(reader, found)
+    return tuple(target for _, target in found)
+
+
+def _targets_once(reader: Reader, found: list[tuple[Path, Target]]) -> None:
+    moved = Counter(t.moves for _, t in found)
+    held = Counter((t.stream, t.quantity) for _, t in found)
+    for path, t in found:
+        if moved[t.moves] > 1:
+            reader.say((*path, "moves"), f"'{t.moves}' moved by {moved[t.moves]} targets", "a setting moved by one target")
+        if held[t.stream, t.quantity] > 1:
+            reader.say(path, f"{t.quantity} of {t.stream} held {held[t.stream, t.quantity]} times", "one target for it")
+
+
+def read_roles(reader: Reader, outlets: Outlets) -> dict[str, str]:
+    """The streams' trade names of ``[roles]``; faults go to the reader."""
+    found = {}
+    for role, stream in reader.table("roles").items():
+        if not isinstance(stream, str) or stream not in outlets:
+            reader.fault(("roles", role), stream, nearest(str(stream), outlets))
+        found[role] = str(stream)
+    return found
+
+

@@ -1,0 +1,195 @@
+"""The tables of a plant description that no equation needs: prices, day sheet, cane terms and advice."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from decimal import Decimal, InvalidOperation
+from typing import Any
+
+from canewright.plant.faults import Reader, limits_text, nearest
+from canewright.plant.measures import MEASURABLE
+from canewright.plant.station import Result
+from canewright.plant.streams import Power, Stream
+from canewright.plant.toml_lines import Path
+
+KINDS = ("income", "cost")
+BETTER = ("higher", "lower")
+FIBRE = (5.0, 30.0)
+"""Fibre of a class of cane that is accepted, %."""
+
+Outlets = Mapping[str, type[Stream]]
+Results = Mapping[str, Result]
+Movable = Mapping[str, tuple[float, float]]
+
+
+def read_tables(reader: Reader, outlets: Outlets, results: Results, movable: Movable) -> None:
+    """Check every one of these tables; faults go to the reader.
+
+    ``movable`` holds the limits of everything that a person can set, by name.
+    """
+    _prices(reader, outlets, results)
+    _products(reader, outlets)
+    _sheet(reader)
+    _cane(reader)
+    _advice(reader, outlets, results, movable)
+
+
+# --- money ------------------------------------------------------------------------------------------------------------
+
+
+def _prices(reader: Reader, outlets: Outlets, results: Results) -> None:
+    for i, table in enumerate(reader.array("prices")):
+        path: Path = ("prices", i)
+        reader.known(path, table, {"what", "stream", "kind", "price", "unit", "says"})
+        reader.words((*path, "what"), table.get("what"))
+        if table.get("kind") not in KINDS:
+            reader.fault((*path, "kind"), table.get("kind"), "income or cost")
+        reader.number((*path, "price"), table.get("price"), 0.0, 1e6)
+        stream = str(table.get("stream"))
+        if stream not in outlets and stream not in results:
+            reader.fault((*path, "stream"), table.get("stream"), nearest(stream, [*outlets, *results]))
+            continue
+        wanted = _money_unit(outlets.get(stream), results.get(stream))
+        if wanted is None:
+            reader.fault((*path, "stream"), stream, "a stream, or a station's result that is a flow or a power")
+        elif table.get("unit") != wanted:
+            reader.fault((*path, "unit"), table.get("unit"), f"{wanted} for {stream}")
+
+
+def _money_unit(stream: type[Stream] | None, result: Result | None) -> str | None:
+    """The unit of the price of a stream or of a result; None for a result that no price can be put on."""
+    if result is None:
+        return "$/MWh" if stream is not None and issubclass(stream, Power) else "$/t"
+    if result.unit == "kW":
+        return "$/kWh"
+    return f"$/{result.unit.removesuffix('/h')}" if result.unit.endswith("/h") else None
+
+
+def _products(reader: Reader, outlets: Outlets) -> None:
+    for name, table in reader.table("products").items():
+        path: Path = ("products", name)
+        if not isinstance(table, dict):
+            reader.fault(path, table, f'a table [products."{name}"] with stream and limits')
+            continue
+        stream = table.get("stream")
+        if not isinstance(stream, str) or stream not in outlets:
+            reader.fault((*path, "stream"), stream, nearest(str(stream), outlets))
+            continue
+        fits = _quantities(outlets[stream])
+        for key, pair in table.items():
+            if key in {"stream", "says"}:
+                continue
+            if key not in fits:
+                reader.fault((*path, key), key, nearest(key, fits))
+            else:
+                _pair(reader, (*path, key), pair, MEASURABLE[key].low, MEASURABLE[key].high)
+
+
+def _quantities(stream: type[Stream]) -> list[str]:
+    return [k for k, m in MEASURABLE.items() if issubclass(stream, m.of)]
+
+
+def _pair(reader: Reader, path: Path, pair: object, low: float, high: float) -> None:
+    if not isinstance(pair, list) or len(pair) != 2:
+        reader.fault(path, pair, "two numbers, lowest and highest")
+        return
+    first = reader.number(path, pair[0], low, high)
+    reader.number(path, pair[1], first, high)
+
+
+# --- day sheet --------------------------------------------------------------------------------------------------------
+
+
+def _sheet(reader: Reader) -> None:
+    sheet = reader.table("sheet")
+    reader.known(("sheet",), sheet, {"targets", "better", "opening_stocks"})
+    for name, value in reader.table("sheet", "targets").items():
+        reader.number(("sheet", "targets", name), value)
+    for name, value in reader.table("sheet", "better").items():
+        if value not in BETTER:
+            reader.fault(("sheet", "better", name), value, "higher or lower")
+    for name, value in reader.table("sheet", "opening_stocks").items():
+        reader.number(("sheet", "opening_stocks", name), value, 0.0, 1e6)
+
+
+# --- cane -------------------------------------------------------------------------------------------------------------
+
+
+def _cane(reader: Reader) -> None:
+    cane = reader.table("cane")
+    reader.known(("cane",), cane, {"season", "sugar_price", "constant", "fibre_classes"})
+    if "season" in cane:
+        reader.words(("cane", "season"), cane["season"])
+    elif "sugar_price" in cane:
+        reader.fault(("cane", "season"), None, 'the season these terms hold for, such as "2031"')
+    _decimal(reader, cane, "sugar_price", Decimal(0), Decimal(100000))
+    _decimal(reader, cane, "constant", Decimal(-100), Decimal(100))
+    for name, value in reader.table("cane", "fibre_classes").items():
+        reader.number(("cane", "fibre_classes", name), value, *FIBRE)
+
+
+def _decimal(reader: Reader, table: Mapping[str, Any], key: str, low: Decimal, high: Decimal) -> None:
+    """Money is decimal: a text, or a whole number; never a binary fraction, which is not what was typed."""
+    if key not in table:
+        return
+    value = table[key]
+    accepted = f'a decimal number in quotes from {low} to {high}, such as "400.50"'
+    if isinstance(value, bool) or not isinstance(value, (str, int)):
+        reader.fault(("cane", key), value, accepted)
+        return
+    try:
+        number = Decimal(str(value))
+    except InvalidOperation:
+        number = Decimal("NaN")
+    if not number.is_finite() or not low <= number <= high:
+        reader.fault(("cane", key), value, accepted)
+
+
+# --- advice -----------------------------------------------------------------------------------------------------------
+
+
+def _advice(reader: Reader, outlets: Outlets, results: Results, movable: Movable) -> None:
+    advice = reader.table("advice")
+    reader.known(("advice",), advice, {"moves", "limits", "says"})
+    for i, table in enumerate(reader.array("moves", advice, ("advice",))):
+        _move(reader, ("advice", "moves", i), table, movable)
+    for i, table in enumerate(reader.array("limits", advice, ("advice",))):
+        _limit(reader, ("advice", "limits", i), table, outlets, results)
+
+
+def _move(reader: Reader, path: Path, table: Mapping[str, Any], movable: Movable) -> None:
+    reader.known(path, table, {"setting", "low", "high", "step", "says"})
+    name = table.get("setting")
+    if not isinstance(name, str) or name not in movable:
+        reader.fault((*path, "setting"), name, nearest(str(name), movable))
+        return
+    lowest, highest = movable[name]
+    low = reader.number((*path, "low"), table.get("low"), lowest, highest)
+    high = reader.number((*path, "high"), table.get("high"), low, highest)
+    if "step" in table and (reader.number((*path, "step"), table["step"], 0.0, high - low)) == 0:
+        reader.fault((*path, "step"), table["step"], "the largest change from today, above zero")
+
+
+def _limit(reader: Reader, path: Path, table: Mapping[str, Any], outlets: Outlets, results: Results) -> None:
+    reader.known(path, table, {"stream", "quantity", "low", "high", "says", "probability"})
+    stream, quantity = table.get("stream"), table.get("quantity")
+    if stream in results:
+        fits = ["itself", "over the day"] if results[str(stream)].unit == "t/h" else ["itself"]
+    elif stream in outlets:
+        fits = _quantities(outlets[str(stream)])
+    else:
+        reader.fault((*path, "stream"), stream, nearest(str(stream), [*outlets, *results]))
+        return
+    if quantity not in fits:
+        reader.fault((*path, "quantity"), quantity, nearest(str(quantity), fits))
+    if "low" not in table and "high" not in table:
+        reader.fault(path, None, "low or high, or both")
+    low = reader.number((*path, "low"), table["low"]) if "low" in table else None
+    if "high" in table:
+        high = reader.number((*path, "high"), table["high"])
+        if low is not None and high < low:
+            reader.fault((*path, "high"), table["high"], limits_text(low, float("inf")))
+    if "says" in table:
+        reader.words((*path, "says"), table["says"])
+    if "probability" in table:
+        reader.number((*path, "probability"), table["probability"], 0.5, 0.999)
