@@ -1,0 +1,181 @@
+"""What every page works with: the books, the person at the screen, the templates, and a day as it may be shown."""
+
+from __future__ import annotations
+
+import datetime as dt
+import threading
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any, TypeVar
+
+from jinja2 import Environment, FileSystemLoader, StrictUndefined
+from starlette.responses import HTMLResponse
+
+from canewright.accounts.books import Books, BooksRefused
+from canewright.accounts.reckoning import meters_of, reckon, state_to_json
+from canewright.plant.plant import Plant
+from canewright.store import ClosedDay
+from canewright.web import words
+
+TEMPLATES = Path(__file__).with_name("templates")
+KEPT = 8
+"""Preliminary days kept worked out, so that opening a figure does not work the day out again."""
+
+
+class NotHere(Exception):
+    """There is no such page; the message says what was asked for and ``known`` what there is, as (words, address)."""
+
+    def __init__(self, message: str, known: list[tuple[str, str]]) -> None:
+        """Keep what there is."""
+        super().__init__(message)
+        self.known = known
+
+
+class CannotBeShown(Exception):
+    """The day has readings but no state fits them; the message says why in the plant's words."""
+
+
+@dataclass(frozen=True)
+class ShownDay:
+    """A day's account as published, or as it would be closed now (``closed`` None)."""
+
+    day: dt.date
+    account: Mapping[str, Any]
+    closed: ClosedDay | None
+    latest: ClosedDay | None
+
+    @property
+    def status(self) -> str:
+        """closed, reopened (an earlier version that no longer stands) or preliminary."""
+        return "preliminary" if self.closed is None else self.closed.status
+
+    @property
+    def says(self) -> str:
+        """The status in a sentence, with version, who, when and why."""
+        if self.closed is not None:
+            said = f"Version {self.closed.version}, closed by {self.closed.by} on {words.moment(self.closed.at)}."
+            return said + _reopening(self.closed)
+        before = "" if self.latest is None else _reopening(self.latest)
+        return f"Preliminary: worked out now from the stored readings, not closed.{before}"
+
+
+def _reopening(closed: ClosedDay) -> str:
+    if closed.reopened is None:
+        return ""
+    again = closed.reopened
+    return f" Version {closed.version} was reopened by {again.by} on {words.moment(again.at)}: {again.reason}."
+
+
+class Desk:
+    """The books with what the pages need to show them."""
+
+    def __init__(self, books: Books, now: Callable[[], dt.datetime], person: str) -> None:
+        """``person`` is recorded as who enters readings."""
+        self.books = books
+        self.now = now
+        self.person = person
+        self._solving = threading.Lock()
+        self._accounts: dict[tuple[Any, ...], Mapping[str, Any]] = {}
+        self._plants: dict[str, Plant] = {books.description.text: books.plant}
+        self._templates = Environment(
+            loader=FileSystemLoader(TEMPLATES), autoescape=True, undefined=StrictUndefined, trim_blocks=True,
+            lstrip_blocks=True,
+        )  # fmt: skip
+        self._templates.filters.update(words.FILTERS)
+        self._templates.globals.update(
+            interval=words.interval, fitting=words.fitting, not_from_zero=words.NOT_FROM_ZERO
+        )
+
+    def page(self, template: str, status: int = 200, **shown: Any) -> HTMLResponse:
+        """A page from a template, which also knows the plant, the person and the day's neighbours."""
+        day = shown.get("day")
+        days = self.books.store.days()
+        near = {
+            "before": max((d for d in days if day is not None and d < day), default=None),
+            "after": min((d for d in days if day is not None and d > day), default=None),
+            "latest": max(days, default=None),
+        }
+        common = {"plant": self.books.description.name, "person": self.person, "near": near, "day": day}
+        return HTMLResponse(self._templates.get_template(template).render(common | shown), status)
+
+    # --- days -------------------------------------------------------------------------------------------------------
+
+    def day(self, text: str) -> dt.date:
+        """A day from an address. Raises NotHere with the latest days for anything else."""
+        try:
+            day = dt.date.fromisoformat(text)
+        except ValueError:
+            raise NotHere(f"'{text[:40]}' is not a day; write it as 2026-07-14.", self.known_days()) from None
+        if day.isoformat() != text:
+            raise NotHere(f"'{text[:40]}' is not a day; write it as {day}.", self.known_days())
+        return day
+
+    def known_days(self) -> list[tuple[str, str]]:
+        """The latest days of which anything is stored."""
+        return [(f"the day {d}", f"/day/{d}") for d in reversed(self.books.store.days()[-14:])]
+
+    def shown(self, day: dt.date, version: str | None = None) -> ShownDay:
+        """The standing version of a day, an earlier one by number, or the day as it would be closed now.
+
+        Raises NotHere for a day without readings or an unknown version, CannotBeShown when no state fits.
+        """
+        store = self.books.store
+        latest = store.closed(day)
+        if version is not None:
+            found = next((c for c in store.closings(day) if str(c.version) == version), None)
+            if found is None:
+                known = [(f"version {c.version}", f"/day/{day}?version={c.version}") for c in store.closings(day)]
+                raise NotHere(f"{day} has no version '{version[:20]}'.", known or self.known_days())
+            return ShownDay(day, found.figures, found, latest)
+        if latest is not None and latest.status == "closed":
+            return ShownDay(day, latest.figures, latest, latest)
+        if day not in store.days():
+            raise NotHere(f"Nothing is stored for {day}.", self.known_days())
+        return ShownDay(day, self._preliminary(day), None, latest)
+
+    def _preliminary(self, day: dt.date) -> Mapping[str, Any]:
+        store = self.books.store
+        first = min(self.books.season_start or day, day)
+        key = (
+            day,
+            tuple(r.id for r in store.readings(day)),
+            tuple(r.id for r in store.readings(day - dt.timedelta(days=1))),
+            tuple(c.id for c in store.consignments(day)),
+            tuple((c.day, c.version, c.status) for c in store.closed_days(first, day)),
+        )
+        with self._solving:
+            if key not in self._accounts:
+                account = _told(lambda: self.books.preview(day))
+                while len(self._accounts) >= KEPT:
+                    del self._accounts[next(iter(self._accounts))]
+                self._accounts[key] = account
+            return self._accounts[key]
+
+    def state(self, shown: ShownDay) -> tuple[Plant, Mapping[str, Any], list[dict[str, Any]]]:
+        """The plant as described for the day, its state as plain data, and its meters.
+
+        Raises CannotBeShown when no state fits.
+        """
+        if shown.closed is not None:
+            return self._plant(shown.closed.plant_text), shown.closed.state, list(shown.account["meters"])
+        with self._solving:
+            made = _told(lambda: reckon(self.books.plant, self.books.measured(shown.day)))
+        return self.books.plant, state_to_json(made), meters_of(made)
+
+    def _plant(self, text: str) -> Plant:
+        with self._solving:
+            if text not in self._plants:
+                self._plants[text] = Plant.from_text(text)
+            return self._plants[text]
+
+
+T = TypeVar("T")
+
+
+def _told(work: Callable[[], T]) -> T:
+    """Work on a day; what the books refuse, or the solver (its refusal is a RuntimeError), becomes a sentence."""
+    try:
+        return work()
+    except (BooksRefused, RuntimeError) as refused:
+        raise CannotBeShown(f"This day cannot be worked out yet: {refused}") from refused

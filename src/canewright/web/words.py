@@ -1,0 +1,117 @@
+"""How numbers, intervals, money and moments read on a page; nothing is worked out here beyond the width of an interval."""
+
+from __future__ import annotations
+
+import datetime as dt
+import math
+from collections.abc import Callable, Mapping
+from typing import Any
+from urllib.parse import quote
+
+COVERAGE = 1.96
+"""Standard uncertainties to each side of an interval that holds 95 % of a normal distribution (from memory)."""
+NO_ESTIMATE = "no estimate of uncertainty"
+NOT_FROM_ZERO = "not distinguishable from zero"
+THIN_SPACE = "\u202f"
+
+
+def number(value: float | None, decimals: int = 2) -> str:
+    """A number with a true minus sign and thousands parted by thin spaces; a dash in words where there is none."""
+    if value is None or not math.isfinite(value):
+        return "no value"
+    text = f"{value:,.{decimals}f}".replace(",", THIN_SPACE)
+    return text.replace("-", "−") if float(f"{value:.{decimals}f}") else text.replace("-", "")
+
+
+def plain(value: float | None) -> str:
+    """A number with about five figures, for quantities whose decimals nobody declared."""
+    if value is None or not math.isfinite(value):
+        return "no value"
+    if value == 0:
+        return "0"
+    decimals = max(0, 4 - math.floor(math.log10(abs(value)))) if abs(value) < 1e5 else 0
+    return number(value, min(decimals, 6))
+
+
+def spread(uncertainty: float | None, decimals: int = 2) -> str:
+    """Half the width of the 95 % interval; more decimals where it would read as zero."""
+    if uncertainty is None or not math.isfinite(uncertainty):
+        return ""
+    half = COVERAGE * uncertainty
+    if half > 0 and half < 0.5 * 10.0**-decimals:
+        decimals = min(-math.floor(math.log10(half)), 9)
+    return number(half, decimals)
+
+
+def interval(value: float | None, uncertainty: float | None, decimals: int = 2) -> str:
+    """``96.12 ± 0.30``, or the value with the words that its uncertainty is not known."""
+    if value is None or not math.isfinite(value):
+        return "no value"
+    half = spread(uncertainty, decimals)
+    return f"{number(value, decimals)} ± {half}" if half else f"{number(value, decimals)}, {NO_ESTIMATE}"
+
+
+def fitting(value: float | None, uncertainty: float | None) -> str:
+    """A value with decimals that fit its interval, where no decimals are declared."""
+    if value is None or not math.isfinite(value):
+        return "no value"
+    if uncertainty is None or not math.isfinite(uncertainty):
+        return f"{plain(value)}, {NO_ESTIMATE}"
+    half = COVERAGE * uncertainty
+    if half <= 1e-9 * max(abs(value), 1e-9):
+        return f"{plain(value)}, held"
+    decimals = min(max(0, 1 - math.floor(math.log10(half))), 6)
+    return f"{number(value, decimals)} ± {number(half, decimals)}"
+
+
+def money(value: float | None) -> str:
+    """Money a day at stake, or that it cannot be said."""
+    return "no price" if value is None else f"$ {number(value, 0)} a day"
+
+
+def share(value: float | None) -> str:
+    """A share of variance in per cent."""
+    if value is None:
+        return ""
+    percent = 100.0 * value
+    return "under 0.1 %" if percent < 0.1 else f"{percent:.1f} %"
+
+
+def moment(when: dt.datetime) -> str:
+    """A moment in UTC, to the minute."""
+    return f"{when.astimezone(dt.UTC):%Y-%m-%d %H:%M} UTC"
+
+
+def checked(redundancy: float) -> str:
+    """How well the rest of the readings and priors checks a meter, in words."""
+    if redundancy >= 0.5:
+        return "well checked by the others"
+    if redundancy >= 0.05:
+        return "checked a little by the others"
+    if redundancy > 1e-6:
+        return "only just determined: hardly anything else checks it"
+    return "only just determined: nothing else checks it"
+
+
+def upper_first(text: str) -> str:
+    """A capital first letter; the others stay, unlike in the usual function (CCS, pH)."""
+    return text[:1].upper() + text[1:]
+
+
+def path(text: str) -> str:
+    """A name as one part of an address."""
+    return quote(text, safe="")
+
+
+FILTERS: Mapping[str, Callable[..., Any]] = {
+    "number": number,
+    "plain": plain,
+    "spread": spread,
+    "money": money,
+    "share": share,
+    "moment": moment,
+    "checked": checked,
+    "path": path,
+    "upper_first": upper_first,
+}
+"""What the templates may use."""
