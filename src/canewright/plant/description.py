@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import datetime as dt
 import re
-from collections import Counter
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from pathlib import Path as FilePath
@@ -12,10 +11,11 @@ from typing import Any
 from zoneinfo import ZoneInfo
 
 from canewright.plant.catalogue import STATIONS
-from canewright.plant.faults import DescriptionFaults, Fault, Reader, is_number, nearest
+from canewright.plant.faults import DescriptionFaults, Fault, Reader, nearest
 from canewright.plant.measures import MEASURABLE
 from canewright.plant.metering import Meter, Target, read_meters, read_roles, read_targets
 from canewright.plant.station import Port, Setting, Station
+from canewright.plant.streams import Steam
 from canewright.plant.tables import read_tables
 from canewright.plant.toml_lines import LinedToml, Path, TomlSyntax, read_lined
 
@@ -110,62 +110,77 @@ class _Reader(Reader):
     """Reads the parts that equations need: sections, links, stations and connections."""
 
     def plant(self) -> None:
+        """The plant's name, cut hour, zone and start of season."""
         table = self.table("plant")
         self.known(("plant",), table, {"name", "says", "cut_hour", "zone", "season_start"})
+        if "name" in table:
+            self.words(("plant", "name"), table["name"])
         hour = table.get("cut_hour", 6)
         if not isinstance(hour, int) or isinstance(hour, bool) or not 0 <= hour <= 23:
             self.fault(("plant", "cut_hour"), hour, "a whole hour of the clock from 0 to 23")
         start = table.get("season_start")
         if start is not None and type(start) is not dt.date:
             self.fault(("plant", "season_start"), start, "a date without quotes such as 2031-06-02")
+        self._zone(table.get("zone", "UTC"))
+
+    def _zone(self, zone: object) -> None:
+        try:
+            ZoneInfo(zone if isinstance(zone, str) else "")
+        except (ValueError, OSError, LookupError):  # not a name, a folder of names, or no such name
+            self.fault(("plant", "zone"), zone, "a time zone such as Australia/Brisbane, Etc/GMT-10 or UTC")
 
     # --- parts ----------------------------------------------------------------------------------------------------
 
     def sections(self) -> dict[str, float]:
+        """Running hours of each section, as described."""
         found = {}
         for name, section in self.table("sections").items():
+            if not isinstance(section, dict):
+                self.fault(("sections", name), section, f"a table [sections.{name}] with hours = 24")
+                continue
             found[name] = self.number(("sections", name, "hours"), section.get("hours", 24.0), 0.0, 24.0)
             self.known(("sections", name), section, {"hours", "says"})
         if not found:
-            self.fault(("sections",), "none", "at least one section, such as [sections.mill] with hours = 24")
+            self.fault(("sections",), None, "at least one section, such as [sections.mill] with hours = 24")
         return found
 
-    def given(self, path: tuple[str | int, ...], value: Any, declared: Setting) -> Given:
+    def given(self, path: Path, value: Any, declared: Setting) -> Given:
         """A setting from a number, or from a table with value, uncertainty and limits.
 
         Where no uncertainty is given the declared prior holds, but it does not reach across a limit: a setting left
         at its limit (no colour formed, say) is held there.
         """
         low, high = declared.limits
-        uncertainty = declared.prior
-        given_uncertainty = isinstance(value, dict) and "uncertainty" in value
-        if isinstance(value, dict):
-            self.known(path, value, {"value", "uncertainty", "limits"})
-            if "limits" in value:
-                pair = value["limits"]
-                if isinstance(pair, list) and len(pair) == 2:
-                    low = self.number((*path, "limits"), pair[0], *declared.limits)
-                    high = self.number((*path, "limits"), pair[1], low, declared.limits[1])
-                else:
-                    self.fault((*path, "limits"), pair, "two numbers, lowest and highest")
-            uncertainty = self.number((*path, "uncertainty"), value.get("uncertainty", uncertainty), 0.0)
-            value = value.get("value", declared.default)
-        number = self.number(path, value, low, high)
-        if not given_uncertainty:
-            uncertainty = min(uncertainty, WITHIN_LIMITS * min(number - low, high - number))
+        table = value if isinstance(value, dict) else {"value": value}
+        self.known(path, table, {"value", "uncertainty", "limits"})
+        if "limits" in table:
+            low, high = self._limits((*path, "limits"), table["limits"], declared.limits)
+        number = self.number(path, table.get("value", declared.default), low, high)
+        if "uncertainty" in table:
+            uncertainty = self.number((*path, "uncertainty"), table["uncertainty"], 0.0)
+        else:
+            uncertainty = min(declared.prior, WITHIN_LIMITS * min(number - low, high - number))
         return Given(number, uncertainty, (low, high), declared.unit, declared.says, declared.nominal)
 
+    def _limits(self, path: Path, pair: object, within: tuple[float, float]) -> tuple[float, float]:
+        if not isinstance(pair, list) or len(pair) != 2:
+            self.fault(path, pair, "two numbers in square brackets, lowest and highest")
+            return within
+        low = self.number(path, pair[0], *within)
+        return low, self.number(path, pair[1], low, within[1])
+
     def station(self, name: str, table: Any, sections: Mapping[str, float]) -> StationGiven | None:
-        path = ("stations", name)
+        """A station as given; None where its kind is not known."""
+        path: Path = ("stations", name)
         if not isinstance(table, dict):
             self.fault(path, table, f'a table [stations."{name}"]')
             return None
+        if "." in name or name == OUTSIDE or not name.strip():
+            self.fault(path, name, f"a name without a full stop that is not '{OUTSIDE}'")
         kind = STATIONS.get(str(table.get("kind")))
         if kind is None:
             self.fault((*path, "kind"), table.get("kind"), nearest(str(table.get("kind")), STATIONS))
             return None
-        if "." in name or name == OUTSIDE:
-            self.fault(path, name, f"a name without a full stop that is not '{OUTSIDE}'")
         section = str(table.get("section", next(iter(sections), "")))
         if section not in sections:
             self.fault((*path, "section"), section, nearest(section, sections))
@@ -176,29 +191,41 @@ class _Reader(Reader):
         for key, option in options.items():
             picked[key] = str(table.get(key, option.options[0]))
             if picked[key] not in option.options:
-                self.fault((*path, key), picked[key], nearest(picked[key], option.options))
+                self.fault((*path, key), table[key], nearest(picked[key], option.options))
         return StationGiven(name, kind, section, settings, picked, self.lined.line(*path))
 
-    def connections(self, stations: Mapping[str, StationGiven]) -> tuple[Connection, ...]:
+    # --- connections ------------------------------------------------------------------------------------------------
+
+    def connections(self, stations: Mapping[str, StationGiven], refused: Iterable[str]) -> tuple[Connection, ...]:
+        """Every connection whose two ends exist; ``refused`` names stations that have a fault of their own."""
         found = []
+        refused = set(refused)
         for target, sources in self.table("connections").items():
-            path = ("connections", target)
-            end = self._end(path, target, stations, entering=True)
+            path: Path = ("connections", target)
+            if isinstance(sources, dict):
+                port = next(iter(sources), "inlet")
+                self.say(path, "a name with a full stop outside quotes", f'quotes around it: "{target}.{port}" = ...')
+                continue
+            end = self._end(path, target, stations, refused, entering=True)
             for source in sources if isinstance(sources, list) else [sources]:
-                start = self._end(path, str(source), stations, entering=False)
+                start = self._end(path, source, stations, refused, entering=False)
                 if end and start:
                     found.append(Connection(start, end, self.lined.line(*path)))
-        self._each_port_once(found, stations)
+        if not refused:
+            self._each_port_once(found, stations)
         return tuple(found)
 
     def _end(
-        self, path: tuple[str | int, ...], text: str, stations: Mapping[str, StationGiven], *, entering: bool
+        self, path: Path, text: object, stations: Mapping[str, StationGiven], refused: set[str], *, entering: bool
     ) -> tuple[str, str] | None:
-        name, _, port = text.partition(".")
+        name, _, port = str(text).partition(".")
         if entering and name == OUTSIDE:
             return (OUTSIDE, port)
-        if name not in stations:
-            self.fault(path, text, nearest(name, stations))
+        if name in refused:
+            return None
+        if not isinstance(text, str) or name not in stations:
+            way = "station.inlet" if entering else "station.outlet"
+            self.fault(path, text, f"{way} with one of the described stations: {nearest(name, stations)}")
             return None
         ports = {p.name for p in stations[name].kind.ports().values() if p.entering == entering}
         if port not in ports:
@@ -211,39 +238,49 @@ class _Reader(Reader):
         for name, station in stations.items():
             for port in station.kind.ports().values():
                 uses = [c for c in found if (c.target if port.entering else c.source) == (name, port.name)]
-                way = "inlet" if port.entering else "outlet"
                 if not uses and not port.may_be_open:
-                    self.fault(
-                        ("stations", name), f"{way} '{name}.{port.name}' not connected",
-                        f"a line in [connections]: "
-                        + (f'"{name}.{port.name}" = "station.outlet"' if port.entering
-                           else f'"station.inlet" = "{name}.{port.name}" or "{OUTSIDE}.where" = "{name}.{port.name}"'),
-                    )  # fmt: skip
+                    self._open(name, port)
                 if len(uses) > 1 and not port.many:
                     lines = ", ".join(str(c.line) for c in uses)
-                    self.faults.append(
-                        Fault(
-                            uses[-1].line, f"{name}.{port.name}", f"connected {len(uses)} times (lines {lines})", "once"
-                        )
-                    )
+                    said = f"connected {len(uses)} times (lines {lines})"
+                    whole = f"connections.{name}.{port.name}"
+                    self.faults.append(Fault(uses[-1].line, whole, said, f"one connection{_splitting(port)}"))
                 for use in uses if port.entering else []:
                     self._fits(use, stations)
+
+    def _open(self, name: str, port: Port) -> None:
+        if port.entering:
+            said, line = f"inlet '{name}.{port.name}' not connected", f'"{name}.{port.name}" = "station.outlet"'
+        else:
+            said = f"outlet '{name}.{port.name}' not connected"
+            line = f'"station.inlet" = "{name}.{port.name}" or "{OUTSIDE}.where" = "{name}.{port.name}"'
+        self.say(("stations", name), said, f"a line in [connections]: {line}")
 
     def _fits(self, use: Connection, stations: Mapping[str, StationGiven]) -> None:
         source = stations[use.source[0]].kind.ports()[use.source[1]].stream
         target = stations[use.target[0]].kind.ports()[use.target[1]].stream
         lacking = [h for h in source.holds if h not in target.holds and h not in _FORGIVEN]
-        if lacking:
-            self.faults.append(
-                Fault(
-                    use.line, f"{use.target[0]}.{use.target[1]}",
-                    f"{source.__name__.lower()} from {use.source[0]}.{use.source[1]}, which carries {', '.join(lacking)}",
-                    f"a stream that fits {target.__name__.lower()}",
-                )
-            )  # fmt: skip
+        needed = (*_NEEDED, "pressure") if issubclass(target, Steam) else _NEEDED
+        wanting = [h for h in needed if h in target.holds and h not in source.holds]
+        if not lacking and not wanting:
+            return
+        what = f"carries {', '.join(lacking)}" if lacking else f"has no {', '.join(wanting)}"
+        said = f"{_spoken(source)} from {use.source[0]}.{use.source[1]}, which {what.replace('_', ' ')}"
+        whole = f"connections.{use.target[0]}.{use.target[1]}"
+        self.faults.append(Fault(use.line, whole, said, f"a stream that fits {_spoken(target)}"))
 
 
+def _splitting(port: Port) -> str:
+    return "" if port.entering else "; a splitter or draw shares a stream out"
 
+
+def _spoken(stream: type[Any]) -> str:
+    """A stream's type in small words: BoilerWater is boiler water."""
+    return re.sub(r"(?<!^)(?=[A-Z])", " ", stream.__name__).lower()
+
+
+_NEEDED = ("power", "dry_air")
+"""What a port that holds it cannot do without: no other stream can stand for power or air, and none for steam."""
 _FORGIVEN = {"crystal", "crystal_colour", "pressure"}
 """Crystals dissolve and pressure is let go where a port cannot hold them; the station's balances count both."""
 
@@ -263,34 +300,82 @@ def outlet_streams(stations: Mapping[str, StationGiven], connections: Iterable[C
     return found
 
 
+def read_file(path: str | FilePath) -> Description:
+    """Read and check the plant description of a file.
+
+    Raises DescriptionFaults, also where the file is not text in UTF-8; OSError where it cannot be read.
+    """
+    content = FilePath(path).read_bytes()
+    try:
+        text = content.decode("utf-8")
+    except UnicodeDecodeError as error:
+        line = content[: error.start].count(b"\n") + 1
+        found = f"byte {content[error.start]:#04x} that is not UTF-8 text"
+        raise DescriptionFaults([Fault(line, "file", found, "text saved as UTF-8")]) from error
+    return read_description(text)
+
+
+_AT_LINE = re.compile(r"\(at line (\d+), column (\d+)\)")
+
+
+def _not_toml(error: TomlSyntax, text: str) -> Fault:
+    """A syntax error with the line at which the reading stopped."""
+    at = _AT_LINE.search(str(error))
+    line = int(at.group(1)) if at else text.count("\n") + 1
+    shown = text.splitlines()[line - 1].strip()[:60] if line <= len(text.splitlines()) else "the end of the file"
+    said = re.sub(r"\s*\(at [^)]*\)$", "", str(error))
+    accepted = "TOML: names with spaces or full stops, and texts, stand in quotes; each table and key stands once"
+    return Fault(line, "file", f"{said}, at: {shown}", accepted)
+
+
 def read_description(text: str) -> Description:
     """Read and check a plant description.
 
     Raises DescriptionFaults listing every fault by line, field, what was found and what is accepted.
     """
+    text = text.removeprefix("\ufeff")
     try:
         lined = read_lined(text)
     except TomlSyntax as error:
-        raise DescriptionFaults([Fault(1, "file", str(error), "TOML text")]) from error
+        raise DescriptionFaults([_not_toml(error, text)]) from error
     reader = _Reader(lined)
     reader.known((), lined.data, TABLES)
     reader.plant()
     sections = reader.sections()
-    read = [reader.station(n, t, sections) for n, t in reader.table("stations").items()]
+    described = reader.table("stations")
+    read = [reader.station(n, t, sections) for n, t in described.items()]
     stations = {s.name: s for s in read if s is not None}
-    if not stations:
-        reader.fault(("stations",), "none", 'stations, such as [stations."mill 1"] with kind = "mill"')
-    connections = reader.connections(stations)
-    outlets = outlet_streams(stations, connections)
+    if not described:
+        reader.fault(("stations",), None, 'stations, such as [stations."mill 1"] with kind = "mill"')
+    refused = set(described) - set(stations)
+    connections = reader.connections(stations, refused)
     links = {
         k: reader.given(("links", k), reader.table("links").get(k, spec.default), spec) for k, spec in LINKS.items()
     }
     reader.known(("links",), reader.table("links"), LINKS)
+    if refused or not stations:  # what a station of unknown kind has cannot be told, so more faults would mislead
+        raise DescriptionFaults(reader.faults)
+    outlets = outlet_streams(stations, connections)
     results = {f"{n}.{k}": r for n, station in stations.items() for k, r in station.kind.results().items()}
-    meters = reader.meters(outlets, results)
-    targets = reader.targets(outlets, stations)
-    roles = reader.roles(outlets)
+    meters = read_meters(reader, outlets, results)
+    targets = read_targets(reader, outlets, {f"{n}.{k}" for n, s in stations.items() for k in s.settings})
+    roles = read_roles(reader, outlets)
+    read_tables(reader, outlets, results, _movable(stations, links, targets))
     if reader.faults:
         raise DescriptionFaults(reader.faults)
     name = str(lined.data.get("plant", {}).get("name", "plant"))
     return Description(name, lined.data, text, sections, stations, connections, meters, targets, links, roles, lined)
+
+
+def _movable(
+    stations: Mapping[str, StationGiven], links: Mapping[str, Given], targets: Iterable[Target]
+) -> dict[str, tuple[float, float]]:
+    """The limits of everything that a person can set: settings that no target moves, and the targets' values."""
+    targets = list(targets)
+    found = {f"{n}.{k}": given.limits for n, station in stations.items() for k, given in station.settings.items()}
+    found |= {f"links.{k}": given.limits for k, given in links.items()}
+    for t in targets:
+        found.pop(t.moves, None)
+        if t.quantity in MEASURABLE:
+            found[t.name] = (MEASURABLE[t.quantity].low, MEASURABLE[t.quantity].high)
+    return found

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Mapping
+from collections.abc import Collection, Mapping
 from dataclasses import dataclass
 from typing import Any
 
@@ -59,6 +59,11 @@ class Target:
     moves: str
     line: int
 
+    @property
+    def name(self) -> str:
+        """The name of the setting that holds this target's value."""
+        return f"target.{self.stream} {self.quantity}"
+
 
 def read_meters(reader: Reader, outlets: Outlets, results: Results) -> tuple[Meter, ...]:
     """Every meter of ``[[meters]]``; faults go to the reader."""
@@ -80,7 +85,9 @@ def _each_once(reader: Reader, found: list[tuple[Path, Meter]]) -> None:
     for path, meter in found:
         if tags[meter.tag] > 1:
             lines = ", ".join(str(m.line) for _, m in found if m.tag == meter.tag)
-            reader.say((*path, "tag"), f"'{meter.tag}' {tags[meter.tag]} times (meters of lines {lines})", "a tag used once")
+            reader.say(
+                (*path, "tag"), f"'{meter.tag}' {tags[meter.tag]} times (meters of lines {lines})", "a tag used once"
+            )
         if meter.file == "laboratory" and results[meter.sample, meter.quantity] > 1:
             reader.say(
                 (*path, "sample"), f"{meter.quantity} of sample '{meter.sample}' more than once",
@@ -88,9 +95,7 @@ def _each_once(reader: Reader, found: list[tuple[Path, Meter]]) -> None:
             )  # fmt: skip
 
 
-def _meter(
-    reader: Reader, path: Path, table: Mapping[str, Any], outlets: Outlets, results: Results
-) -> Meter | None:
+def _meter(reader: Reader, path: Path, table: Mapping[str, Any], outlets: Outlets, results: Results) -> Meter | None:
     file = str(table.get("file", "meters"))
     if file not in FILES:
         reader.fault((*path, "file"), table["file"], "meters, laboratory or stocks")
@@ -111,9 +116,7 @@ def _meter(
     return Meter(tag, stream, quantity, unit, uncertainty, relative, file, low, high, hint, line, sample)
 
 
-def _span(
-    reader: Reader, path: Path, table: Mapping[str, Any], outlets: Outlets, results: Results
-) -> Span | None:
+def _span(reader: Reader, path: Path, table: Mapping[str, Any], outlets: Outlets, results: Results) -> Span | None:
     """What is measured: its unit, lowest, highest and hint, or None after a fault."""
     stream, quantity = str(table.get("stream")), str(table.get("quantity"))
     if stream in results:
@@ -136,7 +139,9 @@ def _result_span(reader: Reader, path: Path, quantity: str, result: Result) -> S
     if quantity != OVER_THE_DAY:
         return result.unit, *result.limits, ""
     if result.unit != "t/h":
-        reader.fault((*path, "quantity"), quantity, f"'itself': this result is in {result.unit} and is not a flow in t/h")
+        reader.fault(
+            (*path, "quantity"), quantity, f"'itself': this result is in {result.unit} and is not a flow in t/h"
+        )
         return None
     return "t", -1e6, 1e6, ""
 
@@ -176,7 +181,7 @@ def _plausible(reader: Reader, path: Path, value: Any, low: float, high: float) 
     return low, high
 
 
-def read_targets(reader: Reader, outlets: Outlets, moving: Mapping[str, Any]) -> tuple[Target, ...]:
+def read_targets(reader: Reader, outlets: Outlets, moving: Collection[str]) -> tuple[Target, ...]:
     """Every target of ``[[targets]]``; ``moving`` names the settings of the stations. Faults go to the reader."""
     found = []
     for i, table in enumerate(reader.array("targets")):
@@ -203,7 +208,9 @@ def _targets_once(reader: Reader, found: list[tuple[Path, Target]]) -> None:
     held = Counter((t.stream, t.quantity) for _, t in found)
     for path, t in found:
         if moved[t.moves] > 1:
-            reader.say((*path, "moves"), f"'{t.moves}' moved by {moved[t.moves]} targets", "a setting moved by one target")
+            reader.say(
+                (*path, "moves"), f"'{t.moves}' moved by {moved[t.moves]} targets", "a setting moved by one target"
+            )
         if held[t.stream, t.quantity] > 1:
             reader.say(path, f"{t.quantity} of {t.stream} held {held[t.stream, t.quantity]} times", "one target for it")
 
@@ -216,5 +223,3 @@ def read_roles(reader: Reader, outlets: Outlets) -> dict[str, str]:
             reader.fault(("roles", role), stream, nearest(str(stream), outlets))
         found[role] = str(stream)
     return found
-
-
