@@ -34,6 +34,7 @@ DECIDED = {
     "centrifugals": 1,
     "clarifier": 0,
     "condenser": 3,
+    "condensing turbine": 2,
     "crystalliser": 0,
     "deaerator": 1,
     "deep-bed filter": 1,
