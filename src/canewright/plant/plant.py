@@ -25,7 +25,8 @@ from canewright.engine.model import Expressions, Vector
 from canewright.engine.solve import Batch
 from canewright.plant.assembly import Assembly, target_name
 from canewright.plant.balance import Closure, closures
-from canewright.plant.description import Description, Meter, read_description
+from canewright.plant.description import Description, Meter, read_description, read_file
+from canewright.plant.matching import mismatch
 from canewright.plant.streams import Stream
 from canewright.quantity import Num, RangeBreach, noting_breaches
 
@@ -100,7 +101,7 @@ class Plant:
 
         Raises DescriptionFaults or NotSquare, each naming what is wrong in the plant's words.
         """
-        return cls.from_text(Path(path).read_text(encoding="utf-8"))
+        return cls(read_file(path))
 
     @classmethod
     def from_text(cls, text: str) -> Plant:
@@ -114,16 +115,8 @@ class Plant:
 
     def _refuse_unmatched(self) -> None:
         imbalance = structural_imbalance(self.model)
-        if imbalance.fine:
-            return
-        parts = []
-        if imbalance.loose_unknowns:
-            names = ", ".join(v.name for v in imbalance.loose_unknowns[:6])
-            parts.append(f"nothing determines {names}; give a target or fix a setting among their stations")
-        if imbalance.surplus_laws:
-            said = "; ".join(str(law) for law in imbalance.surplus_laws[:6])
-            parts.append(f"too much is said by: {said}; release a setting or drop a target")
-        raise NotSquare("; ".join(parts))
+        if not imbalance.fine:
+            raise NotSquare(mismatch(self.assembly, imbalance))
 
     # --- predict --------------------------------------------------------------------------------------------------
 
