@@ -11,6 +11,7 @@ from canewright.accounts.attention import attention_list
 from canewright.accounts.growers import settle_day, settlement_to_json
 from canewright.accounts.measuring import STOCK, MeasuredDay, measure_day
 from canewright.accounts.periods import Period, figure_over, season_of, week_of
+from canewright.accounts.products import in_specification
 from canewright.accounts.reckoning import FigureOfDay, Reckoning, meters_of, reckon, state_to_json
 from canewright.accounts.specifications import SPECIFICATIONS
 from canewright.plant.advising import PlantAdvice, advise_plant
@@ -126,6 +127,7 @@ class Books:
             "hours": {k: v for k, v in reckoning.reconciled.state.values.items() if k.startswith("sections.")},
             "stops": [list(s) for s in measured.stops],
             "stocks": dict(measured.stocks),
+            "products": in_specification(self.plant, reckoning.reconciled),
             "cane": settlement_to_json(settlement),
             "notes": [*measured.notes, *cane_notes, *(str(b) for b in reckoning.reconciled.breaches)],
         }

@@ -50,7 +50,16 @@ def expected_points(description: Description) -> list[Expected]:
         else:
             points.append(Expected("meters", meter.tag, meter.quantity, meter.unit, meter.low, meter.high, meter.hint))
     points += fibre_points(description)
+    points += [
+        Expected("stocks", name, STOCK, "t", 0.0, 1e6, "the closing stock of the day")
+        for name in further_stocks(description)
+    ]
     return _once(points)
+
+
+def further_stocks(description: Description) -> list[str]:
+    """Stocks that are read and shown but that no equation uses: cane in the yard, sugar in the silo."""
+    return [str(name) for name in description.data.get("sheet", {}).get("further_stocks", [])]
 
 
 def fibre_points(description: Description) -> list[Expected]:

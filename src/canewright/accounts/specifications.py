@@ -46,6 +46,13 @@ def _amount(name: str, group: str, role: str, decimals: int = 1) -> Specificatio
     return Specification(name, group, "t", decimals, (role,), lambda t: [t.mass(role)], lambda x: x, f"mass of {role}")
 
 
+def _rate(name: str, group: str, role: str) -> Specification:
+    return Specification(
+        name, group, "t/h", 1, (role,), lambda t: [t.mass(role), t.hours(role)], lambda mass, hours: mass / hours,
+        f"mass of {role} / running hours",
+    )  # fmt: skip
+
+
 def _colour(role: str) -> Specification:
     return Specification(
         f"colour of {role}", "colour", "IU", 0, (role,), lambda t: [t.colour(role), t.solids(role)],
@@ -93,6 +100,7 @@ LOSSES = "losses"
 
 SPECIFICATIONS: tuple[Specification, ...] = (
     _amount("cane crushed", MILL, "cane"),
+    _rate("crushing rate while running", MILL, "cane"),
     Specification(
         "pol in cane", MILL, "%", 2, ("cane",), lambda t: [t.pol("cane"), t.mass("cane")], _ratio,
         _percent("pol in cane / mass of cane"),
@@ -169,6 +177,7 @@ SPECIFICATIONS: tuple[Specification, ...] = (
         lambda e: e / 1000.0, "mean power × hours",
     ),
     _amount("raw sugar melted", REFINERY, "melted raw"),
+    _rate("melt rate while running", REFINERY, "melted raw"),
     _amount("refined sugar made", REFINERY, "refined sugar"),
     Specification(
         "refinery yield", REFINERY, "%", 2, ("refined sugar", "melted raw"),

@@ -92,6 +92,13 @@ def _print_rest(account: Mapping[str, Any]) -> None:
         f"All readings together {agree} the equations: {tests['objective']:.1f} against {tests['level']:.1f} "
         f"({tests['readings']} readings, {tests['equations']} equations)."
     )
+    for one in account.get("products", []):
+        chance = "not known" if one["probability"] is None else f"{100 * one['probability']:.1f} %"
+        out.print(
+            f"{one['product']}: {one['quantity']} {value_text(one['value'], one['uncertainty'], 3)} {one['unit']}, "
+            f"limits {one['low']:g} to {one['high']:g}; probability of being within: {chance}",
+            markup=False,
+        )
     for name, hours in account["hours"].items():
         out.print(f"Running hours, {name.split('.')[1]}: {hours:.2f} h")
     for section, cause, hours in account["stops"]:

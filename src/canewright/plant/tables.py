@@ -102,7 +102,10 @@ def _pair(reader: Reader, path: Path, pair: object, low: float, high: float) -> 
 
 def _sheet(reader: Reader) -> None:
     sheet = reader.table("sheet")
-    reader.known(("sheet",), sheet, {"targets", "better", "opening_stocks"})
+    reader.known(("sheet",), sheet, {"targets", "better", "opening_stocks", "further_stocks"})
+    further = sheet.get("further_stocks", [])
+    if not isinstance(further, list) or not all(isinstance(name, str) for name in further):
+        reader.fault(("sheet", "further_stocks"), further, 'a list of names, such as ["cane in the yard"]')
     for name, value in reader.table("sheet", "targets").items():
         reader.number(("sheet", "targets", name), value)
     for name, value in reader.table("sheet", "better").items():
