@@ -16,7 +16,7 @@ from canewright.plant.catalogue import STATIONS
 from canewright.plant.scales import laws_of
 from canewright.plant.station import Equations, Station
 from canewright.plant.stations.tanks import LiquorTank
-from canewright.quantity import CATALOGUE, Dimensional, Word, maths, noting_breaches, unit
+from canewright.quantity import CATALOGUE, Dimensional, UnitMismatch, Word, constant, maths, noting_breaches, unit
 from canewright.quantity.readings import check_sides
 from plant.steam_plant import plant_of
 
@@ -283,3 +283,23 @@ def test_a_station_that_loses_sugar_fails_the_closure(kind: str, closes: bool, m
     assert (gaps["sucrose"] <= 1e-9) == closes
     assert gaps["sucrose"] == pytest.approx(0.0 if closes else 0.01 / 1.99 * 2, rel=0.01, abs=1e-12)
     assert gaps["water"] <= 1e-9
+
+
+class MisreadTank(LiquorTank):
+    """A tank that sets a flow equal to a temperature difference."""
+
+    kind = "misread tank of this test"
+
+    def equations(self) -> Equations:
+        """The tank's, and one that cannot be."""
+        yield from super().equations()
+        yield "flow is as large as it is warm", self.mixed.water, self.mixed.temperature - ICE
+
+
+ICE = constant(0.0, "°C")
+
+
+def test_wrong_units_would_be_refused() -> None:
+    """The reading on dimensions itself, on an equation whose sides measure different things."""
+    with pytest.raises(UnitMismatch, match="flow is as large as it is warm"):
+        laws_of(MisreadTank("it", {"feeds": 2}), _dimension("liquor tank"))
