@@ -110,3 +110,19 @@ def test_counts_must_agree() -> None:
     worth = model.expressions(lambda v: [v["a"]])
     with pytest.raises(ValueError, match="1 limited expressions but 0 limits"):
         advise(model, worth, worth, (), BOTH, model.scaled({"steam": 0.0, "a": 0.0, "b": 0.0, "c": 0.0}))
+
+
+def test_setting_held_outside_its_range_does_not_stand_in_the_way() -> None:
+    """What is held is as it is: only unknowns and moves are kept within their ranges."""
+    model = model_of(
+        [variable("x", low=0.0, high=8.0)],
+        [variable("a"), variable("loss", low=0.0)],
+        ["x is a less loss"],
+        lambda v: [(v["x"], v["a"] - v["loss"])],
+    )
+    worth = model.expressions(lambda v: [v["x"]])
+    none = model.expressions(lambda v: [])
+    start = model.scaled({"x": 1.5, "a": 1.0, "loss": -0.5})
+    advice = advise(model, worth, none, (), (Move("a", 0.0, 5.0),), start)
+    assert advice.values["loss"] == -0.5
+    assert advice.values["x"] == pytest.approx(5.5, abs=1e-6)

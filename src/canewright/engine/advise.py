@@ -149,9 +149,10 @@ def _solver(problem: Mapping[str, ca.SX]) -> ca.Function:
 
 
 def _meets(model: Model, limited: Expressions, limits: Sequence[Limit], scaled: Vector) -> bool:
-    """Whether a state satisfies every equation, every limit and every variable's range."""
+    """Whether a state satisfies every equation, every limit and every unknown's range."""
     residual = np.asarray(model.residual(scaled)).ravel()
-    if not np.max(np.abs(residual), initial=0.0) <= RESIDUAL or model.outside(scaled, 1e-7):
+    outside = [v for v, _ in model.outside(scaled, 1e-7) if model.index[v.name] < model.n]
+    if outside or not np.max(np.abs(residual), initial=0.0) <= RESIDUAL:
         return False
     values = limited.at(scaled) if limits else np.zeros(0)
     for limit, value in zip(limits, values, strict=True):
