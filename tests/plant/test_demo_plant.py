@@ -77,7 +77,8 @@ def test_fine_liquor_is_thickened_to_about_78_percent(state: State) -> None:
 def test_sugar_stays_a_day_to_a_day_and_a_half_in_the_silo(plant: Plant, state: State) -> None:
     assert 24 <= state.values["silo.residence"] <= 36
     more = plant.predict({"silo.stock": state.values["silo.stock"] * 1.1}, state)
-    assert more.values["silo.residence"] == pytest.approx(1.1 * state.values["silo.residence"], rel=1e-6)
+    # a longer stay releases a little more moisture, so the flow is not quite the same
+    assert more.values["silo.residence"] == pytest.approx(1.1 * state.values["silo.residence"], rel=1e-4)
 
 
 @pytest.mark.parametrize(("rate", "hours"), [(55.0, 24.0), (60.0, 36.0)])
