@@ -140,7 +140,7 @@ class _Reader(Reader):
                 continue
             found[name] = self.number(("sections", name, "hours"), section.get("hours", 24.0), 0.0, 24.0)
             self.known(("sections", name), section, {"hours", "says"})
-        if not found:
+        if not self.table("sections"):
             self.fault(("sections",), None, "at least one section, such as [sections.mill] with hours = 24")
         return found
 
@@ -166,8 +166,10 @@ class _Reader(Reader):
         if not isinstance(pair, list) or len(pair) != 2:
             self.fault(path, pair, "two numbers in square brackets, lowest and highest")
             return within
+        before = len(self.faults)
         low = self.number(path, pair[0], *within)
-        return low, self.number(path, pair[1], low, within[1])
+        high = self.number(path, pair[1], low, within[1])
+        return (low, high) if len(self.faults) == before else within
 
     def station(self, name: str, table: Any, sections: Mapping[str, float]) -> StationGiven | None:
         """A station as given; None where its kind is not known."""
@@ -182,7 +184,7 @@ class _Reader(Reader):
             self.fault((*path, "kind"), table.get("kind"), nearest(str(table.get("kind")), STATIONS))
             return None
         section = str(table.get("section", next(iter(sections), "")))
-        if section not in sections:
+        if section not in sections and sections:
             self.fault((*path, "section"), section, nearest(section, sections))
         declared, options = kind.settings(), kind.options()
         self.known(path, table, {"kind", "section", "says", *declared, *options})
@@ -322,7 +324,8 @@ def _not_toml(error: TomlSyntax, text: str) -> Fault:
     """A syntax error with the line at which the reading stopped."""
     at = _AT_LINE.search(str(error))
     line = int(at.group(1)) if at else text.count("\n") + 1
-    shown = text.splitlines()[line - 1].strip()[:60] if line <= len(text.splitlines()) else "the end of the file"
+    lines = text.split("\n")
+    shown = lines[line - 1].strip()[:60] if line < len(lines) else "the end of the file"
     said = re.sub(r"\s*\(at [^)]*\)$", "", str(error))
     accepted = "TOML: names with spaces or full stops, and texts, stand in quotes; each table and key stands once"
     return Fault(line, "file", f"{said}, at: {shown}", accepted)

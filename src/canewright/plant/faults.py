@@ -91,11 +91,13 @@ class Reader:
 
     def fault(self, path: Path, found: object, accepted: str) -> None:
         """Note a fault at a key path: the value found there and what would be accepted."""
-        self.faults.append(Fault(self.lined.line(*path), field_name(path), found_text(found), accepted))
+        self.say(path, found_text(found), accepted)
 
     def say(self, path: Path, found: str, accepted: str) -> None:
-        """Note a fault whose ``found`` is already a sentence rather than a value."""
-        self.faults.append(Fault(self.lined.line(*path), field_name(path), found, accepted))
+        """Note a fault whose ``found`` is already a sentence rather than a value; the same fault only once."""
+        fault = Fault(self.lined.line(*path), field_name(path), found, accepted)
+        if fault not in self.faults:
+            self.faults.append(fault)
 
     def table(self, *path: str) -> dict[str, Any]:
         """A table by its path; empty where it is absent or not a table, which is a fault."""

@@ -167,9 +167,12 @@ def _move(reader: Reader, path: Path, table: Mapping[str, Any], movable: Movable
         reader.fault((*path, "setting"), name, nearest(str(name), movable))
         return
     lowest, highest = movable[name]
+    before = len(reader.faults)
     low = reader.number((*path, "low"), table.get("low"), lowest, highest)
     high = reader.number((*path, "high"), table.get("high"), low, highest)
-    if "step" in table and (reader.number((*path, "step"), table["step"], 0.0, high - low)) == 0:
+    if "step" not in table or len(reader.faults) > before:
+        return
+    if reader.number((*path, "step"), table["step"], 0.0, high - low) == 0:
         reader.fault((*path, "step"), table["step"], "the largest change from today, above zero")
 
 

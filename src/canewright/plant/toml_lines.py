@@ -38,7 +38,9 @@ def read_lined(text: str) -> LinedToml:
     """
     try:
         data = tomllib.loads(text)
-    except tomllib.TOMLDecodeError as error:
+    except RecursionError as error:
+        raise TomlSyntax("not a valid TOML file: tables or brackets nested too deeply") from error
+    except ValueError as error:  # a syntax error, or a number with too many digits
         raise TomlSyntax(f"not a valid TOML file: {error}") from error
     return LinedToml(data, _lines(text))
 
@@ -48,17 +50,18 @@ def _lines(text: str) -> dict[Path, int]:
     table: Path = ()
     counts: dict[Path, int] = {}
     skip = _Skipper()
-    for number, line in enumerate(text.splitlines(), start=1):
+    for number, line in enumerate(text.split("\n"), start=1):  # TOML ends a line with a line feed and nothing else
         if skip.inside:
             skip.feed(line)
             continue
         stripped = line.strip()
         if stripped.startswith("[["):
-            keys = _dotted(stripped[2:])[0]
-            counts[keys] = counts.get(keys, -1) + 1
-            table = (*keys, counts[keys])
-            found.setdefault(table, number)
-            found.setdefault(keys, number)
+            *parents, last = _dotted(stripped[2:])[0]
+            array = (*_resolved(tuple(parents), counts), last)
+            counts[array] = counts.get(array, -1) + 1
+            table = (*array, counts[array])
+            for cut in range(1, len(table) + 1):
+                found.setdefault(table[:cut], number)
         elif stripped.startswith("["):
             table = _resolved(_dotted(stripped[1:])[0], counts)
             for cut in range(1, len(table) + 1):
@@ -74,11 +77,10 @@ def _lines(text: str) -> dict[Path, int]:
 def _resolved(keys: Path, counts: dict[Path, int]) -> Path:
     """A table header under an array of tables belongs to the array's latest element."""
     path: Path = ()
-    plain: Path = ()
     for key in keys:
-        path, plain = (*path, key), (*plain, key)
-        if plain in counts:
-            path = (*path, counts[plain])
+        path = (*path, key)
+        if path in counts:
+            path = (*path, counts[path])
     return path
 
 
@@ -86,12 +88,19 @@ def _dotted(text: str) -> tuple[Path, str]:
     keys: list[str] = []
     while match := _KEY.match(text):
         word = match.group(1)
-        keys.append(word[1:-1] if word[0] in "\"'" else word)
+        keys.append(_unquoted(word))
         text = text[match.end() :]
         if not text.startswith("."):
             break
         text = text[1:]
     return tuple(keys), text
+
+
+def _unquoted(word: str) -> str:
+    """A key as it reads: without quotes, its escapes replaced."""
+    if word[0] == '"' and "\\" in word:
+        return next(iter(tomllib.loads(f"{word} = 0")))
+    return word[1:-1] if word[0] in "\"'" else word
 
 
 class _Skipper:
