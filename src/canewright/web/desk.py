@@ -12,7 +12,7 @@ from typing import Any, TypeVar
 from jinja2 import Environment, FileSystemLoader, StrictUndefined
 from starlette.responses import HTMLResponse
 
-from canewright.accounts.books import Books, BooksRefused
+from canewright.accounts.books import Books
 from canewright.accounts.reckoning import meters_of, reckon, state_to_json
 from canewright.plant.plant import Plant
 from canewright.store import ClosedDay
@@ -57,7 +57,7 @@ class ShownDay:
             said = f"Version {self.closed.version}, closed by {self.closed.by} on {words.moment(self.closed.at)}."
             return said + _reopening(self.closed)
         before = "" if self.latest is None else _reopening(self.latest)
-        return f"Preliminary: worked out now from the stored readings, not closed.{before}"
+        return f"Worked out now from the stored readings; not closed.{before}"
 
 
 def _reopening(closed: ClosedDay) -> str:
@@ -174,8 +174,8 @@ T = TypeVar("T")
 
 
 def _told(work: Callable[[], T]) -> T:
-    """Work on a day; what the books refuse, or the solver (its refusal is a RuntimeError), becomes a sentence."""
+    """Work on a day; refusals of the books and the solver (ValueError, RuntimeError) become a sentence."""
     try:
         return work()
-    except (BooksRefused, RuntimeError) as refused:
+    except (ValueError, RuntimeError) as refused:
         raise CannotBeShown(f"This day cannot be worked out yet: {refused}") from refused

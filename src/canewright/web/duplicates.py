@@ -79,7 +79,7 @@ def _judged(what: str, pair: tuple[float, float], meter: Meter) -> str:
 
 
 def _limit(meter: Meter, mean: float) -> tuple[float, str]:
-    """The published repeatability where there is one for this quantity and size, else what the plant description says."""
+    """The published repeatability of this quantity and size where there is one, else from the plant description."""
     for each in PUBLISHED:
         if each.determination == PUBLISHED_AS.get(meter.quantity) and each.low <= mean < each.high:
             return each.repeatability, f"of the method's repeatability ({each.source})"

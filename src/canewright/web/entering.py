@@ -14,7 +14,7 @@ from zoneinfo import ZoneInfo
 from canewright.accounts.books import Books
 from canewright.accounts.dayfiles import FactoryDay, PointReading
 from canewright.accounts.faults import BadRow, IntakeErrors
-from canewright.accounts.formats import LABORATORY, METERS, Expected
+from canewright.accounts.formats import LABORATORY, METERS, Expected, read_number
 from canewright.accounts.intake import read_files
 from canewright.accounts.measuring import expected_points
 from canewright.store import NewReading, Reading
@@ -23,7 +23,7 @@ from canewright.store.records import LONGEST_NAME, QUALITIES
 COLUMNS = (1, 2)
 """Columns of the grid: first and second determination; a single determination of the files (0) stands in the first."""
 KEYBOARD = "keyboard"
-_NUMBER_AND_UNIT = re.compile(r"([+-]?[0-9][0-9.,eE'+-]*|[+-]?\.[0-9]+)\s*([^\s0-9].*)")
+_NUMBER_AND_UNIT = re.compile(r"([+-]?[0-9.][0-9.,']*)\s*([A-Za-z%°µ].*)")
 LONGEST_REASON = 500
 
 
@@ -91,9 +91,9 @@ def read_cell(text: str, unit: str) -> Typed:
     quality = next((w.lower() for w in words if w.lower() in QUALITIES), "good")
     rest = " ".join(w for w in words if w.lower() not in QUALITIES)
     apart = _NUMBER_AND_UNIT.fullmatch(rest)
-    if apart is None:
+    if apart is None or isinstance(read_number(rest), float):
         return Typed(rest, unit, quality)
-    return Typed(apart[1].rstrip(), apart[2], quality)
+    return Typed(apart[1], apart[2], quality)
 
 
 @dataclass(frozen=True)
@@ -245,9 +245,12 @@ def _store(books: Books, day: dt.date, cell: Cell, new: PointReading, entry: Ent
     key = entry.keys.get(cell.column, "")
     key = key if 0 < len(key) <= LONGEST_NAME and key.isprintable() else cell.key
     if cell.reading is None:
-        named = (day, new.expected.place, new.expected.quantity)
-        told = (new.value, new.expected.unit, new.quality, new.time)
-        books.store.add_reading(NewReading(*named, *told, person, KEYBOARD, cell.column, key))
+        books.store.add_reading(
+            NewReading(
+                day, new.expected.place, new.expected.quantity, new.value, new.expected.unit, new.quality, new.time,
+                person, KEYBOARD, cell.column, key,
+            )
+        )  # fmt: skip
     elif not _same_value(cell, {cell.column: new}):
         books.store.correct(cell.reading.id, new.value, person, entry.reason, quality=new.quality, entry_key=key)
 

@@ -1,4 +1,4 @@
-"""The plant: every stream in plan order, measured, reconciled and predicted; then the meters and how they are checked."""
+"""The plant: the meters and how they are checked, then every stream in plan order: measured, reconciled, predicted."""
 
 from __future__ import annotations
 
@@ -20,6 +20,8 @@ SHOWN_FIRST = (
     "pressure", "power", "humidity",
 )  # fmt: skip
 """Quantities of a stream in the order in which they are read; whatever else is measured on it follows."""
+AS_HELD = {"temperature", "pressure", "power"}
+"""Quantities that a stream holds as they are read; a stream's variable named colour or fibre is a flow, not these."""
 SOLID_BEARING = {"moisture", "fibre"}
 """Quantities told only of streams that carry fibre or crystals, or where they are measured."""
 
@@ -136,14 +138,19 @@ class _Told:
         if told is not None:
             return None if told["uncertainty"] is None else float(told["uncertainty"])
         alone = [c for c in Stream.COMPONENTS if c in kind.variables()]
-        variable = alone[0] if quantity == "mass flow" and len(alone) == 1 else quantity
+        if quantity == "mass flow" and len(alone) == 1:
+            variable = alone[0]
+        elif quantity in AS_HELD:
+            variable = quantity
+        else:
+            return None
         found = self.stored["uncertainty"].get(f"{name}.{variable}")
         return None if found is None else float(found)
 
     def _components(self, name: str, kind: type[Stream]) -> list[Row]:
         rows = []
         for variable, held in kind.variables().items():
-            if variable in {"temperature", "pressure", "power"}:
+            if variable in AS_HELD:
                 continue
             full = f"{name}.{variable}"
             known = (self.stored["values"].get(full), self.stored["uncertainty"].get(full))

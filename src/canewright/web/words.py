@@ -1,4 +1,4 @@
-"""How numbers, intervals, money and moments read on a page; nothing is worked out here beyond the width of an interval."""
+"""How numbers, intervals, money and moments read on a page; nothing is worked out but the width of an interval."""
 
 from __future__ import annotations
 
@@ -31,6 +31,16 @@ def plain(value: float | None) -> str:
         return "0"
     decimals = max(0, 4 - math.floor(math.log10(abs(value)))) if abs(value) < 1e5 else 0
     return number(value, min(decimals, 6))
+
+
+def given(value: float) -> str:
+    """A number as a person gave it: limits and targets."""
+    return f"{value:.12g}".replace("-", "−")
+
+
+def unit_of(symbol: str) -> str:
+    """A unit as it is read: nothing for a plain number."""
+    return "" if symbol == "1" else symbol
 
 
 def spread(uncertainty: float | None, decimals: int = 2) -> str:
@@ -66,7 +76,7 @@ def fitting(value: float | None, uncertainty: float | None) -> str:
 
 def money(value: float | None) -> str:
     """Money a day at stake, or that it cannot be said."""
-    return "no price" if value is None else f"$ {number(value, 0)} a day"
+    return "not priced" if value is None else f"$ {number(value, 0)} a day"
 
 
 def share(value: float | None) -> str:
@@ -106,6 +116,8 @@ def path(text: str) -> str:
 FILTERS: Mapping[str, Callable[..., Any]] = {
     "number": number,
     "plain": plain,
+    "given": given,
+    "unit_of": unit_of,
     "spread": spread,
     "money": money,
     "share": share,

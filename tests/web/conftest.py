@@ -1,0 +1,55 @@
+"""The pages of a small mill: opened once to be read, opened afresh to be written to."""
+
+from __future__ import annotations
+
+import shutil
+from collections.abc import Iterator
+from pathlib import Path
+
+import pytest
+from starlette.testclient import TestClient
+from web.mill_plant import fill, now, plant
+
+from canewright.accounts.books import Books
+from canewright.store import Store
+from canewright.web.app import create_app
+
+HOST = "http://127.0.0.1"
+PERSON = "shift analyst"
+
+
+@pytest.fixture(scope="session")
+def filled(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """The folder of a business that no test writes to."""
+    folder = tmp_path_factory.mktemp("business")
+    with Store.open(folder, now=now) as store:
+        fill(store)
+    return folder
+
+
+@pytest.fixture(scope="session")
+def read_books(filled: Path) -> Iterator[Books]:
+    """Books that no test writes to."""
+    with Store.open(filled, now=now) as store:
+        yield Books(plant(), store)
+
+
+@pytest.fixture(scope="session")
+def pages(read_books: Books) -> TestClient:
+    """The pages over books that no test writes to."""
+    return TestClient(create_app(read_books, now=now, person=PERSON), base_url=HOST)
+
+
+@pytest.fixture
+def books(filled: Path, tmp_path: Path) -> Iterator[Books]:
+    """Books of a test's own."""
+    folder = shutil.copytree(filled, tmp_path / "business")
+    with Store.open(folder, now=now) as store:
+        yield Books(plant(), store)
+
+
+@pytest.fixture
+def desk(books: Books) -> TestClient:
+    """The pages over books of a test's own; posts come from a page of this server."""
+    app = create_app(books, now=now, person=PERSON)
+    return TestClient(app, base_url=HOST, headers={"origin": HOST}, follow_redirects=False)
