@@ -16,11 +16,13 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy import sparse
 
+from canewright.engine.stepping import elimination_order, stepper
 from canewright.engine.tracing import Ranged, Tracer, identity, traced
 from canewright.quantity import RangeBreach, answering
 
 Vector = NDArray[np.float64]
 Values = Mapping[str, Any]
+Pattern = tuple[NDArray[np.int32], NDArray[np.int32]]
 
 
 @dataclass(frozen=True)
@@ -75,6 +77,7 @@ class Model:
         self.low = np.array([v.low for v in self.variables])
         self.high = np.array([v.high for v in self.variables])
         self.symbols = ca.SX.sym("u", len(self.names))
+        self._step: ca.Function | None = None
         sides, self._checked = self._traced(equations)
         if len(sides) != len(self.laws):
             raise ValueError(f"{len(self.laws)} laws declared but {len(sides)} equations given")
@@ -86,15 +89,18 @@ class Model:
         """Both sides of every law, and the arguments with ranges that each law's owner gives to formulas."""
         sides, checked, tracer = [], [], Tracer()
         with answering(tracer):
-            for number, pair in enumerate(equations(self._values_of(self.symbols))):
+            for number, pair in enumerate(equations(self._symbolic_values)):
                 sides.append(pair)
                 owner = self.laws[number].owner if number < len(self.laws) else ""
                 checked += [(owner, ranged, expression) for ranged, expression in tracer.checked]
                 tracer.checked.clear()
         return sides, checked
 
-    def _values_of(self, symbols: Any) -> dict[str, Any]:
-        return {name: symbols[i] * self.nominal[i] for i, name in enumerate(self.names)}
+    @cached_property
+    def _symbolic_values(self) -> Values:
+        """Every variable in its own unit, as a symbol; the same one for all that is traced."""
+        sized = ca.vertsplit(self.symbols * ca.DM(self.nominal))
+        return dict(zip(self.names, sized, strict=True))
 
     @property
     def n(self) -> int:
@@ -145,21 +151,34 @@ class Model:
         }
         return ca.rootfinder("newton", "fast_newton", self.root_problem, options)
 
-    @cached_property
-    def step(self) -> ca.Function:
-        """The step that Newton would still take from a full scaled vector; for proof, cheap to map over columns."""
-        point = ca.MX.sym("u", len(self.names))
-        residual, jacobian = self.residual_and_jacobian(point)
-        return ca.Function("step", [point], [ca.solve(jacobian[:, : self.n], residual, "qr")])
+    def step(self, scaled: Vector) -> ca.Function | None:
+        """Residuals and Newton's step as one function, its elimination ordered at the first solved state given.
+
+        None where the equations are singular at that state.
+        """
+        if self._step is None:
+            _, jacobian = self.jacobian_at(scaled)
+            order = elimination_order(jacobian[:, : self.n].tocsc()) if np.all(np.isfinite(jacobian.data)) else None
+            self._step = stepper(self.residual_and_jacobian, self.n, order) if order is not None else None
+        return self._step
+
+    @property
+    def step_known(self) -> ca.Function | None:
+        """The function that ``step`` has made, where a state has been solved before."""
+        return self._step
 
     def jacobian_at(self, scaled: Vector) -> tuple[Vector, sparse.csc_matrix]:
         """Scaled residuals and Jacobian (equations by all variables) at a point."""
         residual, jacobian = self.residual_and_jacobian(scaled)
-        return np.asarray(residual).ravel(), _to_scipy(jacobian)
+        return np.asarray(residual).ravel(), _to_scipy(jacobian, self._pattern)
+
+    @cached_property
+    def _pattern(self) -> Pattern:
+        return _pattern_of(self.residual_and_jacobian)
 
     def expressions(self, build: Callable[[Values], Sequence[Any]], name: str = "expressions") -> Expressions:
         """Trace further quantities of the same variables, for measuring, limits or money."""
-        built, _ = traced(lambda: list(build(self._values_of(self.symbols))))
+        built, _ = traced(lambda: list(build(self._symbolic_values)))
         graph = ca.vertcat(*built)
         return Expressions(self, graph, name)
 
@@ -215,11 +234,18 @@ class Expressions:
     def jacobian_at(self, scaled: Vector) -> tuple[Vector, sparse.csc_matrix]:
         """Values and Jacobian at a point."""
         value, jacobian = self.value_and_jacobian(scaled)
-        return np.asarray(value).ravel(), _to_scipy(jacobian)
+        return np.asarray(value).ravel(), _to_scipy(jacobian, self._pattern)
+
+    @cached_property
+    def _pattern(self) -> Pattern:
+        return _pattern_of(self.value_and_jacobian)
 
 
-def _to_scipy(matrix: Any) -> sparse.csc_matrix:
-    pattern = matrix.sparsity()
-    return sparse.csc_matrix(
-        (np.array(matrix.nonzeros()), np.array(pattern.row()), np.array(pattern.colind())), shape=matrix.shape
-    )
+def _to_scipy(matrix: Any, pattern: Pattern) -> sparse.csc_matrix:
+    rows, starts = pattern
+    return sparse.csc_matrix((np.array(matrix.nonzeros()), rows, starts), shape=matrix.shape)
+
+
+def _pattern_of(function: ca.Function) -> Pattern:
+    pattern = function.sparsity_out(1)
+    return np.array(pattern.row(), dtype=np.int32), np.array(pattern.colind(), dtype=np.int32)

@@ -16,6 +16,7 @@ from numpy.typing import NDArray
 from scipy.sparse.linalg import splu
 
 from canewright.engine.model import Law, Model, Variable, Vector
+from canewright.engine.pathway import Pathway, follow
 
 RESIDUAL = 1e-10
 STEP = 1e-9
@@ -73,6 +74,9 @@ def _accept(model: Model, scaled: Vector, method: str) -> Solution | None:
 
 def newton(model: Model, start: Vector) -> Vector:
     """Newton from a full scaled start with its settings held; the answer is not proved."""
+    near = _near_newton(model, start)
+    if near is not None:
+        return near
     root = model.newton(start[: model.n], start[model.n :])
     return np.concatenate([np.asarray(root).ravel(), start[model.n :]])
 
@@ -106,15 +110,6 @@ def _interior_point(model: Model, start: Vector) -> Vector:
     return newton(model, inside)
 
 
-def _continuation(model: Model, start: Vector, solved: Vector, stages: int = 8) -> Vector:
-    """From a solved point, move the settings there in stages, each solved from the one before."""
-    here = solved
-    for k in range(1, stages + 1):
-        settings = solved[model.n :] + (start[model.n :] - solved[model.n :]) * k / stages
-        here = newton(model, np.concatenate([here[: model.n], settings]))
-    return here
-
-
 def predict(model: Model, values: Mapping[str, float], last_solved: Vector | None = None) -> Solution:
     """Solve for all unknowns with every setting fixed at its given value.
 
@@ -129,8 +124,6 @@ def predict(model: Model, values: Mapping[str, float], last_solved: Vector | Non
         ("newton", lambda: newton(model, start)),
         ("within bounds", lambda: _interior_point(model, start)),
     ]
-    if last_solved is not None:
-        attempts.append(("continuation", lambda: _continuation(model, start, last_solved)))
     nearest = start
     for method, attempt in attempts:
         reached = attempt()
@@ -138,7 +131,21 @@ def predict(model: Model, values: Mapping[str, float], last_solved: Vector | Non
         if solution is not None:
             return solution
         nearest = min(nearest, reached, key=lambda u: _apart(model, u))
-    raise _diagnosis(model, nearest)
+    if last_solved is None:
+        raise _diagnosis(model, nearest)
+    path = follow(model, last_solved, start, lambda u: _accept(model, u, "continuation") is not None)
+    solution = _accept(model, path.scaled, "continuation") if path.whole else None
+    if solution is None:
+        raise _on_the_way(model, nearest, path)
+    return solution
+
+
+def _on_the_way(model: Model, nearest: Vector, path: Pathway) -> NotSolved:
+    """What is impossible at the settings wanted, and how far one gets towards them."""
+    diagnosis = _diagnosis(model, nearest)
+    if path.ahead:
+        return NotSolved(f"no state satisfies these settings; {path}", diagnosis.worst, diagnosis.outside)
+    return NotSolved(f"{diagnosis}; {path}", diagnosis.worst, diagnosis.outside)
 
 
 def _refuse_unfinite(model: Model, start: Vector) -> None:

@@ -25,7 +25,7 @@ class _Store(Station):
 
     stock = setting("t", 1000.0, "stock in store", limits=(0.0, 1e6))
     capacity = setting("t", 1e4, "what the store holds", limits=(1.0, 1e6))
-    stock_change = result("t/h", 1.0, "sugar laid in: what comes less what is drawn", limits=(-1e4, 1e4))
+    stock_change = result("t/h", 1.0, "sugar laid in: what comes less what is drawn", limits=(-1e6, 1e6))
     residence = result("h", 24.0, "stock on what is drawn: hours in hand", limits=(0.0, 1e11))
 
     def _stocked(self, laid_in: Num, drawn: Stream) -> Equations:

@@ -1,0 +1,76 @@
+"""From a solved state to other settings in steps that shorten where they must, and what stands in the way at the end."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+
+import numpy as np
+from scipy.sparse.linalg import splu
+
+from canewright.engine.model import Model, Variable, Vector
+
+FIRST_STEP = 0.25
+SHORTEST_STEP = 1.0 / 256.0
+LEAK = 1e-4
+"""A variable nearer to its limit than this (scaled) rests on it, like the closed one of two valves."""
+
+
+@dataclass(frozen=True)
+class Pathway:
+    """How far the settings could be moved: the last state solved, the share of the way, and the limits ahead."""
+
+    scaled: Vector
+    share: float
+    ahead: tuple[tuple[Variable, float, float], ...] = ()
+
+    @property
+    def whole(self) -> bool:
+        """Whether the wanted settings were reached."""
+        return self.share >= 1.0
+
+    def __str__(self) -> str:
+        """One sentence on how far it went and which limits were being approached."""
+        said = f"from the last solved state the settings can be moved {100 * self.share:.0f} % of the way"
+        limits = [
+            f"{v.name} is {x:.4g} {v.unit} there and heads for its limit of {limit:.4g} {v.unit}"
+            for v, x, limit in self.ahead
+        ]
+        return "; ".join([said, *limits])
+
+
+def follow(model: Model, solved: Vector, wanted: Vector, accept: Callable[[Vector], bool]) -> Pathway:
+    """Move the settings of a solved state towards those wanted; ``accept`` proves each state on the way."""
+    share, step, here = 0.0, FIRST_STEP, solved
+    change = wanted[model.n :] - solved[model.n :]
+    while share < 1.0 and step >= SHORTEST_STEP:
+        ahead = min(1.0, share + step)
+        settings = solved[model.n :] + ahead * change
+        found = np.asarray(model.newton(here[: model.n], settings)).ravel()
+        candidate = np.concatenate([found, settings])
+        if accept(candidate):
+            here, share, step = candidate, ahead, 1.5 * step
+        else:
+            step /= 2
+    return Pathway(here, share, () if share >= 1.0 else _limits_ahead(model, here, change))
+
+
+def _limits_ahead(
+    model: Model, here: Vector, change: Vector, most: int = 3
+) -> tuple[tuple[Variable, float, float], ...]:
+    """The variables that reach a limit soonest along the tangent of the path."""
+    n = model.n
+    _, jacobian = model.jacobian_at(here)
+    try:
+        tangent = -splu(jacobian[:, :n].tocsc()).solve(jacobian[:, n:] @ change)
+    except RuntimeError:  # singular: the path turns back here, and no limit is being approached
+        return ()
+    low, high = model.low[:n] / model.nominal[:n], model.high[:n] / model.nominal[:n]
+    limit = np.where(tangent > 0, high, low)
+    with np.errstate(divide="ignore", invalid="ignore"):
+        distance = np.where(tangent != 0, (limit - here[:n]) / tangent, np.inf)
+    distance[np.abs(here[:n] - limit) < LEAK] = np.inf
+    order = [int(i) for i in np.argsort(distance)[:most] if 0 <= distance[i] < 1.0]
+    return tuple(
+        (model.unknowns[i], float(here[i] * model.nominal[i]), float(limit[i] * model.nominal[i])) for i in order
+    )

@@ -1,0 +1,33 @@
+"""A wanted setting that cannot be reached: how far one gets, and which limit stands ahead."""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+
+from canewright.engine import Law, Model, NotSolved, Variable, predict
+from canewright.engine.pathway import follow
+
+
+def tank() -> Model:
+    """A level that follows the inflow by the square law of its outlet, and a tank that is 4 m deep."""
+    level = Variable("level", "m", 1.0, 0.0, 4.0, "level in the tank")
+    inflow = Variable("inflow", "t/h", 1.0, 0.0, 100.0, "inflow")
+    law = Law("tank", "what comes in runs out", "t/h", 1.0)
+    return Model([level], [inflow], [law], lambda v: [(v["inflow"], 2.0 * (v["level"] + 1e-9) ** 0.5)])
+
+
+def test_the_limit_ahead_is_named_with_how_far_one_gets() -> None:
+    model = tank()
+    here = predict(model, {"level": 1.0, "inflow": 2.0})
+    with pytest.raises(NotSolved, match=r"moved \d+ % of the way; level is .* heads for its limit of 4 m"):
+        predict(model, {"level": 1.0, "inflow": 6.0}, here.scaled)
+
+
+def test_a_reachable_setting_is_reached_in_steps() -> None:
+    model = tank()
+    here = predict(model, {"level": 1.0, "inflow": 2.0}).scaled
+    wanted = model.scaled({"level": 1.0, "inflow": 3.9})
+    path = follow(model, here, wanted, lambda u: not model.outside(u))
+    assert path.whole
+    assert np.allclose(path.scaled, [(3.9 / 2) ** 2, 3.9])
