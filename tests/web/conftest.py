@@ -8,11 +8,11 @@ from pathlib import Path
 
 import pytest
 from starlette.testclient import TestClient
-from web.mill_plant import fill, now, plant
 
 from canewright.accounts.books import Books
 from canewright.store import Store
 from canewright.web.app import create_app
+from web.mill_plant import fill, now, plant
 
 HOST = "http://127.0.0.1"
 PERSON = "shift analyst"

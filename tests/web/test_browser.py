@@ -11,12 +11,12 @@ from dataclasses import dataclass, field
 import pytest
 import uvicorn
 from playwright.sync_api import Browser, Page, Route, expect, sync_playwright
-from web.conftest import PERSON
-from web.mill_plant import CLOSED, OPEN, now
 
 from canewright.accounts.books import Books
 from canewright.store import Reading
 from canewright.web.app import create_app
+from web.conftest import PERSON
+from web.mill_plant import CLOSED, OPEN, now
 
 pytestmark = pytest.mark.browser
 

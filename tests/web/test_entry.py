@@ -7,11 +7,11 @@ from typing import Any
 
 import pytest
 from starlette.testclient import TestClient
-from web.conftest import PERSON
-from web.mill_plant import CLOSED, OPEN
 
 from canewright.accounts.books import Books
 from canewright.store import Reading
+from web.conftest import PERSON
+from web.mill_plant import CLOSED, OPEN
 
 ADDRESS = f"/day/{OPEN}/entry"
 

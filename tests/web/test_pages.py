@@ -9,7 +9,6 @@ from pathlib import Path
 
 import pytest
 from starlette.testclient import TestClient
-from web.mill_plant import CLOSED, OPEN, REOPENED, now, plant
 
 from canewright.accounts.books import Books, BooksRefused
 from canewright.accounts.formats import FORMATS
@@ -20,6 +19,7 @@ from canewright.web.desk import Desk
 from canewright.web.guard import POLICY
 from canewright.web.plant_page import streams_by_section
 from canewright.web.words import fitting, interval, number, spread
+from web.mill_plant import CLOSED, OPEN, REOPENED, now, plant
 
 EVERY_PAGE = [
     f"/day/{CLOSED}",
