@@ -155,7 +155,7 @@ def test_three_readings_by_keyboard_alone_with_a_refusal_and_a_duplicate(page: P
     keys.type("12.31")
     keys.press("ArrowDown")
     expect(page.locator("#state-3")).to_have_text("✓ saved")
-    expect(page.locator("#apart-3")).to_contain_text("Duplicates differ by 0.020000 %, within")
+    expect(page.locator("#apart-3")).to_contain_text("Duplicates differ by 0.02 %, within")
     assert [(r.value, r.duplicate) for r in keyed(served, "pol")] == [(12.31, 1), (12.33, 2)]
     assert [r.value for r in keyed(served, "refractometer reading")] == [14.9]
     assert [m for m in served.said if "422" not in m] == []
@@ -246,6 +246,18 @@ def test_every_page_is_whole_and_quiet_at_two_widths(page: Page, served: Served)
             wide = page.evaluate("document.documentElement.scrollWidth")
             assert wide <= width, (address, width, wide)
     assert [m for m in served.said if "404" not in m] == []
+
+
+def test_the_searches_for_faint_words_and_unlabelled_fields_find_them(page: Page) -> None:
+    page.goto("/dictionary")
+    page.evaluate("""() => {
+      const faint = document.createElement("p");
+      faint.textContent = "faint words";
+      faint.style.color = "rgb(150, 150, 150)";
+      document.querySelector("main").append(faint, document.createElement("input"));
+    }""")
+    assert ["faint words" in found for found in page.evaluate(CONTRASTS)] == [True]
+    assert len(page.evaluate(UNLABELLED)) == 1
 
 
 def test_the_first_tab_skips_to_the_page_and_focus_is_seen(page: Page) -> None:

@@ -137,7 +137,7 @@ def test_hours_stops_cane_and_growers_are_shown(pages: TestClient) -> None:
 def test_a_figure_opens_down_to_single_readings(pages: TestClient) -> None:
     page = words_of(pages.get(f"/day/{CLOSED}/figure/pol extraction").text)
     twin = pages.get(f"/day/{CLOSED}/figure/pol extraction.json").json()
-    assert twin["tree"]["how"] in page
+    assert twin["tree"]["how"][1:] in page
     assert "% of the variance" in page
     assert "juice scale: mass" in page
     assert f"good; by shift chemist at {CLOSED}T20:00+00:00; meters.csv row 2" in page
@@ -175,6 +175,12 @@ def test_an_interval_is_shown_only_of_the_quantity_it_belongs_to(read_books: Boo
     assert rows["colour"].uncertainty == told.get("uncertainty")
     assert rows["colour"].reconciled == pytest.approx(14000, rel=0.2)
     assert rows["mass"].uncertainty == closed.figures["meters"][0]["reconciled_uncertainty"]
+
+
+def test_a_stream_tells_only_what_it_carries(pages: TestClient) -> None:
+    streams = pages.get(f"/day/{CLOSED}/plant.json").json()["streams"]["mill"]
+    assert [r["quantity"] for r in streams["grid"][0]["rows"]] == ["power"]
+    assert [r["quantity"] for r in streams["water"][0]["rows"]] == ["mass flow", "temperature"]
 
 
 def test_stored_quantities_of_streams_are_shown_with_their_interval(read_books: Books) -> None:

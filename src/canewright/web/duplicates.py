@@ -9,7 +9,7 @@ from canewright.accounts.measuring import reading_figure
 from canewright.analysis.precision import PUBLISHED
 from canewright.plant.description import Description, Meter
 from canewright.web.entering import GridRow
-from canewright.web.words import plain, upper_first
+from canewright.web.words import short, unit_of, upper_first
 
 PUBLISHED_AS = {"colour": "colour at pH 7"}
 """The published determination behind a quantity of the plant."""
@@ -50,7 +50,8 @@ def _apart(description: Description, row: GridRow) -> str:
     meter = next((m for m in direct if m.quantity not in METHODS), None)
     if meter is not None:
         return _judged("Duplicates", pair, meter)
-    return f"Duplicates differ by {plain(abs(pair[0] - pair[1]))} {row.point.unit}."
+    apart = f"{short(abs(pair[0] - pair[1]))} {unit_of(row.point.unit)}".strip()
+    return f"Duplicates differ by {apart}."
 
 
 def _determined(meter: Meter, rows: Sequence[GridRow]) -> str:
@@ -64,8 +65,8 @@ def _determined(meter: Meter, rows: Sequence[GridRow]) -> str:
         if value is not None:
             found.append(value)
     if len(found) < 2:
-        return f"{upper_first(meter.quantity)}: {plain(found[0])} {meter.unit}." if found else ""
-    values = f"{upper_first(meter.quantity)}: {plain(found[0])} and {plain(found[1])} {meter.unit}; these"
+        return f"{upper_first(meter.quantity)}: {short(found[0])} {meter.unit}." if found else ""
+    values = f"{upper_first(meter.quantity)}: {short(found[0])} and {short(found[1])} {meter.unit}; these"
     return _judged(values, (found[0], found[1]), meter)
 
 
@@ -75,14 +76,14 @@ def _judged(what: str, pair: tuple[float, float], meter: Meter) -> str:
     close = apart <= limit * (1 + 1e-9)
     verdict = "within" if close else "more than"
     act = "" if close else " Repeat the determination."
-    return f"{what} differ by {plain(apart)} {meter.unit}, {verdict} the {plain(limit)} {meter.unit} {source}.{act}"
+    return f"{what} differ by {short(apart)} {meter.unit}, {verdict} {short(limit)} {meter.unit}, {source}.{act}"
 
 
 def _limit(meter: Meter, mean: float) -> tuple[float, str]:
     """The published repeatability of this quantity and size where there is one, else from the plant description."""
     for each in PUBLISHED:
         if each.determination == PUBLISHED_AS.get(meter.quantity) and each.low <= mean < each.high:
-            return each.repeatability, f"of the method's repeatability ({each.source})"
+            return each.repeatability, f"the repeatability of the method ({each.source})"
     limit = LIMIT_OF_TWO * meter.standard_uncertainty(mean)
     return (
         limit,

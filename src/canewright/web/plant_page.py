@@ -118,6 +118,8 @@ class _Told:
     def _worth_telling(quantity: str, kind: type[Stream], held: set[str], metered: Mapping[str, Any]) -> bool:
         if quantity in SOLID_BEARING:
             return quantity in metered or (quantity == "fibre" and "fibre" in held) or kind.__name__ == "Massecuite"
+        if quantity in AS_HELD:
+            return quantity in held
         return quantity != "mass flow" or bool(held & set(Stream.COMPONENTS))
 
     def _quantity(self, name: str, quantity: str, kind: type[Stream], meter: Mapping[str, Any] | None) -> Row:

@@ -38,6 +38,11 @@ def given(value: float) -> str:
     return f"{value:.12g}".replace("-", "−")
 
 
+def short(value: float) -> str:
+    """Three figures without trailing noughts, for differences."""
+    return given(float(f"{value:.3g}"))
+
+
 def unit_of(symbol: str) -> str:
     """A unit as it is read: nothing for a plain number."""
     return "" if symbol == "1" else symbol
