@@ -16,13 +16,32 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy import sparse
 
+from canewright.engine.evaluation import evaluated
 from canewright.engine.stepping import elimination_order, stepper
 from canewright.engine.tracing import Ranged, Tracer, identity, traced
 from canewright.quantity import RangeBreach, answering
 
 Vector = NDArray[np.float64]
 Values = Mapping[str, Any]
-Pattern = tuple[NDArray[np.int32], NDArray[np.int32]]
+
+
+@dataclass(frozen=True)
+class Pattern:
+    """Where a sparse derivative has entries: row of each, and where each column starts."""
+
+    rows: NDArray[np.int32]
+    starts: NDArray[np.int32]
+    shape: tuple[int, int]
+
+    @classmethod
+    def of(cls, function: ca.Function) -> Pattern:
+        """The pattern of a function's second output."""
+        found = function.sparsity_out(1)
+        return cls(np.array(found.row(), np.int32), np.array(found.colind(), np.int32), found.shape)
+
+    def filled(self, entries: Vector) -> sparse.csc_matrix:
+        """The sparse matrix with these entries."""
+        return sparse.csc_matrix((entries, self.rows, self.starts), shape=self.shape)
 
 
 @dataclass(frozen=True)
@@ -169,12 +188,12 @@ class Model:
 
     def jacobian_at(self, scaled: Vector) -> tuple[Vector, sparse.csc_matrix]:
         """Scaled residuals and Jacobian (equations by all variables) at a point."""
-        residual, jacobian = self.residual_and_jacobian(scaled)
-        return np.asarray(residual).ravel(), _to_scipy(jacobian, self._pattern)
+        residual, entries = evaluated(self.residual_and_jacobian, scaled)
+        return residual, self._pattern.filled(entries)
 
     @cached_property
     def _pattern(self) -> Pattern:
-        return _pattern_of(self.residual_and_jacobian)
+        return Pattern.of(self.residual_and_jacobian)
 
     def expressions(self, build: Callable[[Values], Sequence[Any]], name: str = "expressions") -> Expressions:
         """Trace further quantities of the same variables, for measuring, limits or money."""
@@ -194,7 +213,7 @@ class Model:
     def breaches(self, scaled: Vector) -> list[tuple[str, RangeBreach]]:
         """Arguments of formulas outside their ranges in a state, each with the owner of the law that uses it."""
         kept, least, most, function = self._ranges
-        values = np.asarray(function(scaled)).ravel()
+        (values,) = evaluated(function, scaled)
         bad = np.flatnonzero(~((values >= least) & (values <= most)))
         return [(kept[i][0], kept[i][1].breach(float(values[i]))) for i in bad]
 
@@ -229,23 +248,13 @@ class Expressions:
 
     def at(self, scaled: Vector) -> Vector:
         """Values at a point."""
-        return np.asarray(self.value(scaled)).ravel()
+        return evaluated(self.value, scaled)[0]
 
     def jacobian_at(self, scaled: Vector) -> tuple[Vector, sparse.csc_matrix]:
         """Values and Jacobian at a point."""
-        value, jacobian = self.value_and_jacobian(scaled)
-        return np.asarray(value).ravel(), _to_scipy(jacobian, self._pattern)
+        value, entries = evaluated(self.value_and_jacobian, scaled)
+        return value, self._pattern.filled(entries)
 
     @cached_property
     def _pattern(self) -> Pattern:
-        return _pattern_of(self.value_and_jacobian)
-
-
-def _to_scipy(matrix: Any, pattern: Pattern) -> sparse.csc_matrix:
-    rows, starts = pattern
-    return sparse.csc_matrix((np.array(matrix.nonzeros()), rows, starts), shape=matrix.shape)
-
-
-def _pattern_of(function: ca.Function) -> Pattern:
-    pattern = function.sparsity_out(1)
-    return np.array(pattern.row(), dtype=np.int32), np.array(pattern.colind(), dtype=np.int32)
+        return Pattern.of(self.value_and_jacobian)

@@ -15,9 +15,11 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy.sparse.linalg import splu
 
+from canewright.engine.evaluation import evaluated, evaluated_columns
 from canewright.engine.model import Law, Model, Variable, Vector
 from canewright.engine.pathway import Pathway, follow
 
+Matrix = NDArray[np.float64]
 RESIDUAL = 1e-10
 STEP = 1e-9
 
@@ -61,12 +63,12 @@ def _proof(model: Model, scaled: Vector) -> tuple[float, float]:
         step = splu(jacobian[:, : model.n].tocsc()).solve(residual)
     except RuntimeError:  # singular
         return float(np.max(np.abs(residual), initial=0.0)), np.inf
-    size = np.maximum(1.0, np.abs(scaled[: model.n]))
-    return float(np.max(np.abs(residual), initial=0.0)), float(np.max(np.abs(step) / size, initial=0.0))
+    return float(np.max(np.abs(residual), initial=0.0)), float(_largest(step, scaled[: model.n]))
 
 
-def _accept(model: Model, scaled: Vector, method: str) -> Solution | None:
-    residual, step = _proof(model, scaled)
+def _accept(model: Model, scaled: Vector, method: str, last_step: float | None = None) -> Solution | None:
+    """The state as a solution where it is proved to be one; ``last_step`` where a full Newton step led here."""
+    residual, step = _proof(model, scaled) if last_step is None else (_apart(model, scaled), last_step)
     if residual > RESIDUAL or not step <= STEP:
         return None
     return None if model.outside(scaled) else Solution(model, scaled, method, residual, step)
@@ -76,9 +78,42 @@ def newton(model: Model, start: Vector) -> Vector:
     """Newton from a full scaled start with its settings held; the answer is not proved."""
     near = _near_newton(model, start)
     if near is not None:
-        return near
+        return near[0]
     root = model.newton(start[: model.n], start[model.n :])
     return np.concatenate([np.asarray(root).ravel(), start[model.n :]])
+
+
+NEAR_STEPS = 12
+"""Steps that Newton may take near a solved state before another way is tried."""
+
+
+def _near_newton(model: Model, start: Vector) -> tuple[Vector, float] | None:
+    """Newton in the order of elimination of an earlier solved state, and its last step, at most STEP.
+
+    None where no state was solved before, or where it does not settle.
+    """
+    step_from, n = model.step_known, model.n
+    if step_from is None:
+        return None
+    u = start.copy()
+    for _ in range(NEAR_STEPS):
+        try:
+            _, change = evaluated(step_from, u)
+        except RuntimeError:  # a pivot vanished, or a value is not a number
+            return None
+        if not np.all(np.isfinite(change)):
+            return None
+        last = float(_largest(change, u[:n]))
+        u[:n] -= change
+        if last <= STEP:
+            return u, last
+    return None
+
+
+def _largest(change: Matrix, state: Matrix) -> Any:
+    """Largest change relative to the nominal size or the value, whichever is more; of each column."""
+    with np.errstate(invalid="ignore"):  # infinite by infinite: not a number, which is never small enough
+        return np.max(np.abs(change) / np.maximum(1.0, np.abs(state)), axis=0, initial=0.0)
 
 
 QUIET: dict[str, Any] = {"ipopt.print_level": 0, "print_time": False, "ipopt.sb": "yes", "show_eval_warnings": False}
@@ -120,6 +155,12 @@ def predict(model: Model, values: Mapping[str, float], last_solved: Vector | Non
         raise ValueError(f"{len(model.laws)} equations for {model.n} unknowns: the plant is not fully described")
     start = model.scaled(values)
     _refuse_unfinite(model, start)
+    if last_solved is not None:
+        model.step(last_solved)
+    near = _near_newton(model, start)
+    quick = _accept(model, near[0], "newton", near[1]) if near is not None else None
+    if quick is not None:
+        return quick
     attempts: list[tuple[str, Callable[[], Vector]]] = [
         ("newton", lambda: newton(model, start)),
         ("within bounds", lambda: _interior_point(model, start)),
@@ -157,7 +198,7 @@ def _refuse_unfinite(model: Model, start: Vector) -> None:
 
 def _apart(model: Model, scaled: Vector) -> float:
     """Largest scaled residual; infinite where anything is not finite."""
-    residual = np.asarray(model.residual(scaled)).ravel()
+    (residual,) = evaluated(model.residual, scaled)
     finite = np.all(np.isfinite(residual)) and np.all(np.isfinite(scaled))
     return float(np.max(np.abs(residual), initial=0.0)) if finite else np.inf
 
@@ -216,21 +257,39 @@ def predict_many(model: Model, base: Solution, settings: Mapping[str, NDArray[np
     columns = np.repeat(base.scaled[:, None], count.pop(), axis=1)
     for name, values in settings.items():
         columns[model.index[name]] = np.asarray(values, dtype=float) / model.nominal[model.index[name]]
-    size = columns.shape[1]
-    mapped = model.newton.map(size, "thread", threads) if size > 1 else model.newton
-    found = np.asarray(mapped(columns[: model.n], columns[model.n :]))
-    result = np.vstack([found, columns[model.n :]])
-    return Batch(model, result, _statuses(model, base, columns, result))
+    result, last = _settled(model, base.scaled, columns, threads)
+    return Batch(model, result, _statuses(model, base, columns, (result, last), threads))
 
 
-def _statuses(model: Model, base: Solution, columns: NDArray[np.float64], result: NDArray[np.float64]) -> list[str]:
-    residual = np.asarray(model.residual.map(result.shape[1])(result))
-    step = np.asarray(model.step.map(result.shape[1])(result)) / np.maximum(1.0, np.abs(result[: model.n]))
+def _settled(model: Model, base: Vector, columns: Matrix, threads: int) -> tuple[Matrix, Vector]:
+    """Newton for every column at once, and the last step of each; a column that settles steps no further."""
+    result, n = columns.copy(), model.n
+    last = np.full(columns.shape[1], np.inf)
+    step_from = model.step(base)
+    if step_from is None:
+        return result, last
+    _, jacobian = model.jacobian_at(base)
+    result[:n] -= splu(jacobian[:, :n].tocsc()).solve(evaluated_columns(model.residual, columns, threads))
+    active = np.arange(columns.shape[1])
+    for _ in range(NEAR_STEPS):
+        change = evaluated_columns(step_from, result[:, active], threads, output=1)
+        last[active] = _largest(change, result[:n, active])
+        result[:n, active] -= change
+        active = active[last[active] > STEP]  # a step that is not a number goes no further either
+        if not active.size:
+            break
+    return result, last
+
+
+def _statuses(model: Model, base: Solution, columns: Matrix, settled: tuple[Matrix, Vector], threads: int) -> list[str]:
+    """How each column was solved; those that did not settle inside every range go on alone."""
+    result, last = settled
+    residual = evaluated_columns(model.residual, result, threads)
     values = result * model.nominal[:, None]
     slack = 1e-9 * model.nominal
     inside = np.all((values >= (model.low - slack)[:, None]) & (values <= (model.high + slack)[:, None]), axis=0)
     fine = np.all(np.isfinite(result), axis=0) & (np.max(np.abs(residual), axis=0) <= RESIDUAL) & inside
-    fine &= np.max(np.abs(step), axis=0) <= STEP
+    fine &= last <= STEP
     status = ["newton"] * result.shape[1]
     for j in np.flatnonzero(~fine):
         try:

@@ -41,5 +41,4 @@ def stepper(residual_and_jacobian: ca.Function, size: int, order: Order) -> ca.F
     residual, jacobian = residual_and_jacobian(point)
     step = ca.solve(jacobian[:, :size][rows, columns], residual[rows], "csparse")
     back = [int(i) for i in np.argsort(order[1])]
-    options = {"show_eval_warnings": False}
-    return ca.Function("step", [point], [residual, step[back]], options)
+    return ca.Function("step", [point], [residual, step[back]])
