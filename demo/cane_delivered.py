@@ -1,5 +1,6 @@
 """Consignments of the demo day: who delivered, what the weighbridge printed, what the first juice showed."""
 
+# ruff: noqa: INP001 - scripts beside one another, not a package
 from __future__ import annotations
 
 import datetime as dt
@@ -69,8 +70,7 @@ def _runs(truth: Truth, number: int, chance: np.random.Generator) -> list[tuple[
         farm, block = int(chance.choice(FARMS, p=weights)) + 1, int(chance.integers(1, 9))
         name = str(chance.choice(classes, p=[0.3, 0.4, 0.3]))
         found += [(farm, block, name)] * int(chance.integers(2, 6))
-    order = np.repeat(np.arange(number), 1)
-    blurred = np.argsort(order + chance.normal(0, 4, number), kind="stable")
+    blurred = np.argsort(np.arange(number) + chance.normal(0, 4, number), kind="stable")
     return [found[i] for i in blurred]
 
 

@@ -1,5 +1,6 @@
 """What the instruments of the demo plant show: truth with bias, noise and the rounding of a log sheet."""
 
+# ruff: noqa: INP001 - scripts beside one another, not a package
 from __future__ import annotations
 
 import datetime as dt
@@ -73,7 +74,8 @@ def _meter(truth: Truth, meter: Meter, chance: np.random.Generator, faults: Faul
         times = [8.0, 16.0, 24.0]
     digits = 0 if meter.tag == "final molasses weight" else DECIMALS[meter.quantity]
     rows = [
-        _row(truth, t, {"meter": meter.tag}, round(v, digits), meter.unit, "panel") for t, v in zip(times, values, strict=True)
+        _row(truth, t, {"meter": meter.tag}, round(v, digits), meter.unit, "panel")
+        for t, v in zip(times, values, strict=True)
     ]
     return [_flagged(row, meter.tag, truth, faults) for row in rows]
 
@@ -82,7 +84,8 @@ def _shift_shares(truth: Truth) -> list[float]:
     """Share of the day's running that fell into each shift, by the mill's clock."""
     parts = truth.periods["mill"]
     ran = [
-        sum(max(0, min(p.end, e) - max(p.start, e - 480)) for p in parts if p.what == "running") for e in (480, 960, 1440)
+        sum(max(0, min(p.end, e) - max(p.start, e - 480)) for p in parts if p.what == "running")
+        for e in (480, 960, 1440)
     ]
     return [r / sum(ran) for r in ran]
 
@@ -117,7 +120,14 @@ def stock_rows(truth: Truth, chance: np.random.Generator) -> list[Row]:
             closing = opening[meter.tag] + truth.measured(meter.tag) + chance.normal(0, NOISE * meter.uncertainty)
             rows.append(_row(truth, 24.0, {"store": meter.tag}, round(closing, -1), "t", "store clerk"))
     return rows + [
-        _row(truth, 24.0, {"store": name}, round(OTHER_STOCKS.get(name, 1000.0) + chance.normal(0, 20), -1), "t", "tally clerk")
+        _row(
+            truth,
+            24.0,
+            {"store": name},
+            round(OTHER_STOCKS.get(name, 1000.0) + chance.normal(0, 20), -1),
+            "t",
+            "tally clerk",
+        )
         for name in further_stocks(truth.plant.description)
     ]
 
@@ -160,9 +170,7 @@ def _analysed(truth: Truth) -> list[Meter]:
     ]
 
 
-def _laboratory_row(
-    truth: Truth, shift: int, sample: str, name: str, duplicate: int, value: float, unit: str
-) -> Row:
+def _laboratory_row(truth: Truth, shift: int, sample: str, name: str, duplicate: int, value: float, unit: str) -> Row:
     named = {"sample": sample, "determination": name, "duplicate": duplicate}
     return _row(truth, 8.0 * (shift + 1), named, value, unit, ANALYSTS[shift])
 
@@ -192,7 +200,9 @@ def _moisture(value: float, chance: np.random.Generator) -> tuple[float, ...]:
 
 
 def _colour(value: float, chance: np.random.Generator) -> tuple[float, ...]:
-    brix, cell = (50.0, 10.0) if value < 120 else (50.0, 4.0) if value < 400 else (30.0, 1.0) if value < 3000 else (5.0, 1.0)
+    brix, cell = (
+        (50.0, 10.0) if value < 120 else (50.0, 4.0) if value < 400 else (30.0, 1.0) if value < 3000 else (5.0, 1.0)
+    )
     brix = round(float(brix * chance.uniform(0.98, 1.02)), 2)
     return round(float(absorbance_of_colour(value, cell, brix)), 4), cell, brix
 

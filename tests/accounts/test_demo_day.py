@@ -288,7 +288,14 @@ def _figures(worked: Reckoning) -> dict[str, float]:
 
 def test_thin_day_closes_and_says_what_it_rests_on(thin: Made) -> None:
     standing = {name: row["standing"] for name, row in thin.sheet.items()}
-    known = {"cane crushed", "mixed juice", "pol in bagasse", "moisture of bagasse", "raw sugar made", "pol of raw sugar"}
+    known = {
+        "cane crushed",
+        "mixed juice",
+        "pol in bagasse",
+        "moisture of bagasse",
+        "raw sugar made",
+        "pol of raw sugar",
+    }
     assert {standing[name] for name in known} == {"known"}
     unread = {"fibre in cane", "power generated", "raw sugar melted", "refined sugar made"}
     assert not {name for name in unread if standing[name] == "known"}
