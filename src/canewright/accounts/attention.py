@@ -38,25 +38,35 @@ def sugar_price(description: Description) -> float | None:
     return None
 
 
+Pair = tuple[float | None, float | None]
+
+
 def attention_list(
     description: Description,
     meters: Sequence[Mapping[str, Any]],
     sheet: Sequence[Mapping[str, Any]],
-    tests: Mapping[str, Any],
+    without: Mapping[str, Pair],
 ) -> list[Attention]:
-    """Everything that needs attention, dearest first; matters without a price follow."""
+    """Everything that needs attention, dearest first; matters without a price follow.
+
+    ``without`` holds the figures worked out without the first suspect: a loss that is gone then hangs on that reading
+    and is told with it, not as a matter of its own.
+    """
     found = [
-        *_suspects(description, meters, tests),
-        *_losses(description, sheet),
+        *_suspects(description, meters, sheet, without),
+        *_losses(description, sheet, without),
         *_off_target(sheet),
     ]
     return sorted(found, key=lambda a: -(a.money if a.money is not None else -1.0))
 
 
 def _suspects(
-    description: Description, meters: Sequence[Mapping[str, Any]], tests: Mapping[str, Any]
+    description: Description,
+    meters: Sequence[Mapping[str, Any]],
+    sheet: Sequence[Mapping[str, Any]],
+    without: Mapping[str, Pair],
 ) -> Iterable[Attention]:
-    """The first suspect by name, with those that the readings cannot tell from it."""
+    """The first suspect by name, those that the readings cannot tell from it, and the losses that hang on it."""
     flagged = sorted((m for m in meters if m["flagged"]), key=lambda m: -m["test"])
     if not flagged:
         return
@@ -71,10 +81,29 @@ def _suspects(
     )
     if rivals:
         why += f"; the readings do not tell it from {', '.join(rivals[:3])}"
+    moved, money = _hanging(description, sheet, without)
+    why += "".join(f"; without it {said}" for said in moved)
     price = _price_of(description, str(first["stream"]))
-    money = abs(first["bias"]) * price if price and first["quantity"] == "mass" else None
-    yield Attention(f"{first['tag']} is the first suspect", why, "check this meter or analysis first", money)
-    del tests
+    own = abs(first["bias"]) * price if price and first["quantity"] == "mass" else 0.0
+    yield Attention(
+        f"{first['tag']} is the first suspect", why, "check it before acting on the losses", own + money or None
+    )
+
+
+def _hanging(
+    description: Description, sheet: Sequence[Mapping[str, Any]], without: Mapping[str, Pair]
+) -> tuple[list[str], float]:
+    """The losses that change by more than their uncertainty without the suspect, and what they are worth."""
+    worth, said, money = sugar_price(description) or 0.0, [], 0.0
+    for row in sheet:
+        value, u = without.get(row["name"], (None, None))
+        if not row["loss"] or row["value"] is None or value is None or u is None or row["uncertainty"] is None:
+            continue
+        change = row["value"] - value
+        if abs(change) > 1.645 * row["uncertainty"]:
+            said.append(f"the {row['name']} is {value:.2f} ± {1.645 * u:.2f} %, not {row['value']:.2f} %")
+            money = max(money, abs(change) / 100.0 * row["totals"][1] * worth)
+    return said, money
 
 
 def _price_of(description: Description, stream: str) -> float | None:
@@ -84,15 +113,21 @@ def _price_of(description: Description, stream: str) -> float | None:
     return sugar_price(description) if stream == description.roles.get("cane") else None
 
 
-def _losses(description: Description, sheet: Sequence[Mapping[str, Any]]) -> Iterable[Attention]:
+def _losses(
+    description: Description, sheet: Sequence[Mapping[str, Any]], without: Mapping[str, Pair]
+) -> Iterable[Attention]:
     worth = sugar_price(description)
     for row in sheet:
-        value, u, target = row["value"], row["uncertainty"], row["target"]
-        if not row["loss"] or value is None or u is None or target is None or value - target <= 1.645 * u:
+        target = row["target"]
+        if not row["loss"] or target is None:
             continue
-        base = row["totals"][1]
-        money = (value - target) / 100.0 * base * worth if worth else None
+        value, u = without.get(row["name"], (row["value"], row["uncertainty"]))
+        if value is None or u is None or value - target <= 1.645 * u:
+            continue
+        money = (value - target) / 100.0 * row["totals"][1] * worth if worth else None
         why = f"{value:.2f} ± {1.645 * u:.2f} % (90 %) against a target of {target:g} %"
+        if row["name"] in without:
+            why += ", the first suspect left out"
         yield Attention(f"{row['name']} is above target", why, "look at this station first", money)
 
 

@@ -115,7 +115,8 @@ class Books:
         sheet = self._sheet(day, reckoning.figures)
         meters = meters_of(reckoning)
         tests = _tests(reckoning)
-        attention = attention_list(self.description, meters, sheet, tests)
+        without = {f.specification.name: (f.figure.value, f.figure.uncertainty) for f in reckoning.without_suspect}
+        attention = attention_list(self.description, meters, sheet, without)
         account = {
             "day": day.isoformat(),
             "plant": self.description.name,
@@ -124,6 +125,8 @@ class Books:
             "meters": meters,
             "measured": {tag: f.to_json() for tag, f in measured.figures.items()},
             "tests": tests,
+            "suspect": reckoning.suspect,
+            "without_suspect": {name: list(pair) for name, pair in without.items()},
             "hours": {k: v for k, v in reckoning.reconciled.state.values.items() if k.startswith("sections.")},
             "stops": [list(s) for s in measured.stops],
             "stocks": dict(measured.stocks),

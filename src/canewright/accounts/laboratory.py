@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
-from canewright.analysis.brix import corrected_brix
+from canewright.analysis.brix import corrected_brix, undiluted_brix
 from canewright.analysis.colour import icumsa_colour
 from canewright.analysis.purity import apparent_purity
 from canewright.analysis.sugar import moisture_by_drying
@@ -77,8 +77,10 @@ class NotComplete(ValueError):
     """A determination lacks one of its raw readings, or one of them is impossible; the message says which."""
 
 
-def determine(quantity: str, place: str, unit: str, raws: Mapping[str, Figure], decimals: int = 3) -> Figure:
-    """The quantity from one set of raw readings.
+def determine(
+    quantity: str, place: str, raws: Mapping[str, Figure], dilution: float = 0.0, decimals: int = 3
+) -> Figure:
+    """The quantity from one set of raw readings; brix read on a diluted sample is brought back to the sample.
 
     Raises NotComplete when a raw reading is absent or outside the formula's range.
     """
@@ -89,9 +91,17 @@ def determine(quantity: str, place: str, unit: str, raws: Mapping[str, Figure], 
     if lacking:
         raise NotComplete(f"{place}: {quantity} needs {', '.join(lacking)} as well")
     try:
-        return figure_of(method.formula, [raws[r.name] for r in method.raws], f"{place}: {quantity}", decimals)
+        read = figure_of(method.formula, [raws[r.name] for r in method.raws], f"{place}: {quantity}", decimals)
+        return _undiluted(read, place, dilution, decimals) if dilution else read
     except (OutOfRange, ValueError, ZeroDivisionError) as error:
         raise NotComplete(f"{place}: {quantity} cannot be calculated: {error}") from error
+
+
+def _undiluted(read: Figure, place: str, dilution: float, decimals: int) -> Figure:
+    how = "dilution by mass, from the plant description"
+    sample = Figure(f"{place}: sample diluted", 100.0, "g", None, how)
+    water = Figure(f"{place}: water added", 100.0 * dilution, "g", None, how)
+    return figure_of(undiluted_brix, [read, sample, water], f"{place}: undiluted brix", decimals)
 
 
 def mean(name: str, figures: Sequence[Figure], unit: str, how: str) -> Figure:

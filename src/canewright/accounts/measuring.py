@@ -103,7 +103,7 @@ def measure_day(
     used: list[int] = []
     good = [r for r in readings if r.value is not None and r.quality in {"good", "estimated"}]
     bad = [r for r in readings if r.quality in {"bad", "missing"}]
-    notes += [f"{r.place}: {r.quantity} is marked {r.quality} and is not used" for r in bad]
+    notes += _marked(bad)
     for meter in description.meters:
         mine = [r for r in good if r.place == (meter.sample if meter.file == "laboratory" else meter.tag)]
         figure = _figure_of(meter, mine, before, notes)
@@ -116,6 +116,23 @@ def measure_day(
     if lacking:
         notes.append(f"no usable reading of: {', '.join(lacking)}")
     return MeasuredDay(day, figures, settings, tuple(notes), tuple(stops), tuple(sorted(set(used))), closing)
+
+
+def _marked(readings: Sequence[Reading]) -> list[str]:
+    """What is marked bad or missing, one note for each place, and one for all consignments together."""
+    tickets = sorted({r.place for r in readings if r.place.startswith("ticket ")})
+    notes = []
+    if tickets:
+        few = ", ".join(t.removeprefix("ticket ") for t in tickets[:6])
+        more = f" and {len(tickets) - 6} more" if len(tickets) > 6 else ""
+        notes.append(f"{len(tickets)} consignments with a juice sample marked bad or missing: tickets {few}{more}")
+    places = dict.fromkeys(r.place for r in readings if not r.place.startswith("ticket "))
+    for place in places:
+        mine = [r for r in readings if r.place == place]
+        said = ", ".join(f"{q} ({', '.join(sorted({r.quality for r in mine if r.quantity == q}))})"
+                         for q in dict.fromkeys(r.quantity for r in mine))  # fmt: skip
+        notes.append(f"{place}: not used: {said}")
+    return notes
 
 
 def _figure_of(meter: Meter, mine: Sequence[Reading], before: Mapping[str, float], notes: list[str]) -> Figure | None:
@@ -149,7 +166,7 @@ def _laboratory(meter: Meter, mine: Sequence[Reading], notes: list[str]) -> Figu
     found = []
     for raws in sets.values():
         try:
-            found.append(determine(meter.quantity, meter.sample, meter.unit, raws))
+            found.append(determine(meter.quantity, meter.sample, raws, meter.dilution))
         except NotComplete as lack:
             notes.append(str(lack))
     usable = [f for f in found if f.value is not None and meter.low <= f.value <= meter.high]

@@ -77,6 +77,8 @@ class Reckoning:
     predicted: State
     reconciled: Reconciled
     figures: tuple[FigureOfDay, ...]
+    suspect: str | None = None
+    without_suspect: tuple[FigureOfDay, ...] = ()
 
 
 def day_settings(plant: Plant, measured: MeasuredDay) -> dict[str, float]:
@@ -92,13 +94,22 @@ def day_settings(plant: Plant, measured: MeasuredDay) -> dict[str, float]:
 def reckon(plant: Plant, measured: MeasuredDay) -> Reckoning:
     """Reconcile a measured day and work out every figure that the plant's roles allow.
 
+    Where a reading is suspect the figures are worked out once more without the first suspect, so that a person sees
+    what hangs on it; the published figures keep every reading.
+
     Raises NotSolved when no state is near the readings.
     """
     settings = day_settings(plant, measured)
     predicted = plant.predict(settings)
     reconciled = plant.reconcile(measured.values, settings, predicted)
     figures = figures_of(plant, measured, reconciled)
-    return Reckoning(measured.day, plant, measured, predicted, reconciled, figures)
+    suspect = next((s.name for s in reconciled.result.suspicions if s.flagged), None)
+    if suspect is None:
+        return Reckoning(measured.day, plant, measured, predicted, reconciled, figures)
+    rest = {tag: value for tag, value in measured.values.items() if tag != suspect}
+    again = plant.reconcile(rest, settings, reconciled.state)
+    without = figures_of(plant, measured, again)
+    return Reckoning(measured.day, plant, measured, predicted, reconciled, figures, suspect, without)
 
 
 def figures_of(plant: Plant, measured: MeasuredDay, reconciled: Reconciled) -> tuple[FigureOfDay, ...]:

@@ -28,7 +28,9 @@ class Meter:
 
     A laboratory result arrives under its ``sample``; any other reading under the meter's ``tag``.
 
-    ``uncertainty`` is in the unit; ``relative`` tells that it was given in per cent of the reading.
+    ``uncertainty`` is in the unit; ``relative`` tells that it was given in per cent of the reading. ``dilution`` is the
+    water added to one part of the sample, by mass, before its brix is read: massecuites and molasses are beyond the
+    range of a refractometer.
     """
 
     tag: str
@@ -43,6 +45,7 @@ class Meter:
     hint: str
     line: int
     sample: str
+    dilution: float = 0.0
 
     def standard_uncertainty(self, value: float) -> float:
         """Standard uncertainty of a reading of this size."""
@@ -65,12 +68,15 @@ class Target:
         return f"target.{self.stream} {self.quantity}"
 
 
+_KEYS = {"tag", "stream", "quantity", "unit", "uncertainty", "file", "plausible", "sample", "dilution"}
+
+
 def read_meters(reader: Reader, outlets: Outlets, results: Results) -> tuple[Meter, ...]:
     """Every meter of ``[[meters]]``; faults go to the reader."""
     found = []
     for i, table in enumerate(reader.array("meters")):
         path: Path = ("meters", i)
-        reader.known(path, table, {"tag", "stream", "quantity", "unit", "uncertainty", "file", "plausible", "sample"})
+        reader.known(path, table, _KEYS)
         meter = _meter(reader, path, table, outlets, results)
         if meter is not None:
             found.append((path, meter))
@@ -112,8 +118,16 @@ def _meter(reader: Reader, path: Path, table: Mapping[str, Any], outlets: Outlet
     low, high = _plausible(reader, (*path, "plausible"), table.get("plausible"), lowest, highest)
     tag = reader.words((*path, "tag"), table.get("tag", f"{stream} {quantity}"))
     sample = reader.words((*path, "sample"), table.get("sample", tag or stream))
+    dilution = _dilution(reader, (*path, "dilution"), table.get("dilution", 0.0), quantity)
     line = reader.lined.line(*path)
-    return Meter(tag, stream, quantity, unit, uncertainty, relative, file, low, high, hint, line, sample)
+    return Meter(tag, stream, quantity, unit, uncertainty, relative, file, low, high, hint, line, sample, dilution)
+
+
+def _dilution(reader: Reader, path: Path, value: object, quantity: str) -> float:
+    if value and quantity != "refractometer brix":
+        reader.fault(path, value, "nothing: only a refractometer brix is read on a diluted sample")
+        return 0.0
+    return reader.number(path, value, 0.0, 20.0)
 
 
 def _span(reader: Reader, path: Path, table: Mapping[str, Any], outlets: Outlets, results: Results) -> Span | None:
