@@ -166,7 +166,8 @@ def _analysed(truth: Truth) -> list[Meter]:
     return [
         m
         for m in truth.plant.description.meters
-        if m.file == "laboratory" and not (m.quantity == "refractometer brix" and truth.measured(m.tag) > HIGHEST_READ)
+        if m.file == "laboratory"
+        and not (m.quantity == "refractometer brix" and truth.measured(m.tag) / (1 + m.dilution) > HIGHEST_READ)
     ]
 
 
@@ -180,7 +181,7 @@ def _raws(meter: Meter, value: float, chance: np.random.Generator) -> dict[str, 
     method = METHODS.get(meter.quantity)
     if method is None:
         return {meter.quantity: (round(value, DECIMALS[meter.quantity]), meter.unit)}
-    numbers = _INVERSE[meter.quantity](value, chance)
+    numbers = _INVERSE[meter.quantity](value / (1 + meter.dilution), chance)
     return {raw.name: (number, raw.unit) for raw, number in zip(method.raws, numbers, strict=True)}
 
 
