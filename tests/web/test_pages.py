@@ -15,7 +15,8 @@ from canewright.accounts.formats import FORMATS
 from canewright.quantity import CATALOGUE
 from canewright.store import Store
 from canewright.web.app import create_app
-from canewright.web.desk import Desk
+from canewright.web.day_page import headlines
+from canewright.web.desk import Desk, ShownDay
 from canewright.web.guard import POLICY
 from canewright.web.plant_page import streams_by_section
 from canewright.web.words import fitting, interval, number, spread
@@ -126,12 +127,32 @@ def test_hours_stops_cane_and_growers_are_shown(pages: TestClient) -> None:
     page = words_of(pages.get(f"/day/{CLOSED}").text)
     assert "mill 21.50" in page
     assert "mill 2 choked 2.50" in page
-    assert "Cane crushed while running: 400" in page
+    assert "Crushing rate while running: 400" in page
     cane = pages.get(f"/day/{CLOSED}.json").json()["cane"]
     assert f"Cane in deliveries: {cane['tonnes']} t in 2 consignments" in page
     growers = words_of(pages.get(f"/day/{CLOSED}/growers").text)
     for grower, owed in cane["owed_by_grower"].items():
         assert f"{grower} {owed}" in growers
+
+
+def test_products_are_shown_with_the_probability_of_being_in_specification(pages: TestClient) -> None:
+    page = words_of(pages.get(f"/day/{CLOSED}").text)
+    (moisture,) = pages.get(f"/day/{CLOSED}.json").json()["products"]
+    assert f"bagasse to the boilers moisture % {fitting(moisture['value'], moisture['uncertainty'])} 45 to 50" in page
+    assert moisture["probability"] < 0.95
+    assert f"! doubtful , probability {100 * moisture['probability']:.1f} %" in page
+
+
+def test_losses_without_the_first_suspect_stand_beside_the_loss(read_books: Books) -> None:
+    account = dict(read_books.published(CLOSED).figures)
+    account |= {"suspect": "juice scale", "without_suspect": {"undetermined loss of the mill": [0.4, 0.2]}}
+    shown = headlines(account)
+    assert shown["suspect"] == "juice scale"
+    assert shown["without"]["undetermined loss of the mill"] == [0.4, 0.2]
+    desk = Desk(read_books, now, "x")
+    day = ShownDay(CLOSED, account, read_books.published(CLOSED), read_books.published(CLOSED))
+    page = words_of(bytes(desk.page("day.html", day=CLOSED, shown=day, **shown).body).decode())
+    assert "The day without the first suspect, juice scale: 0.40 ± 0.39 %." in page
 
 
 def test_a_figure_opens_down_to_single_readings(pages: TestClient) -> None:
@@ -323,6 +344,8 @@ def test_numbers_read_as_a_person_writes_them() -> None:
     assert interval(96.123, None, 2) == "96.12, no estimate of uncertainty"
     assert interval(None, 0.1) == "no value"
     assert spread(0.0004, 2) == "0.0008"
+    assert spread(1e-9, 1) == "under 0.001"
+    assert spread(0.0, 1) == "0.0"
     assert fitting(1234.567, 3.2) == "1\u202f234.6 ± 6.3"
     assert fitting(50.0, 0.0) == "50.000, held"
     assert fitting(float("nan"), 1.0) == "no value"

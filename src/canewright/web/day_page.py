@@ -16,15 +16,14 @@ MILL_RECOVERY = ("pol extraction", "boiling house recovery", "overall recovery")
 REFINERY_YIELD = ("refinery yield",)
 WEEK, SEASON = "week to date", "season to date"
 PERIODS = (WEEK, SEASON)
-RATES = (("cane crushed", "cane"), ("raw sugar melted", "melted raw"))
-"""Figures in t whose rate while running is shown, with the role that tells their section."""
+RATES = ("crushing rate while running", "melt rate while running")
 
 
 def day_page(desk: Desk, request: Request) -> Response:
     """The page of a day."""
     day = desk.day(request.path_params["day"])
     shown = desk.shown(day, request.query_params.get("version"))
-    return desk.page("day.html", day=day, shown=shown, **headlines(shown.account), **running(desk, shown.account))
+    return desk.page("day.html", day=day, shown=shown, **headlines(shown.account))
 
 
 def day_json(desk: Desk, request: Request) -> Response:
@@ -48,25 +47,15 @@ def headlines(account: Mapping[str, Any]) -> dict[str, Any]:
         "losses": [r for r in sheet if r["name"].startswith("undetermined loss")],
         "mill": [r for name in MILL_RECOVERY for r in sheet if r["name"] == name],
         "refinery": [r for name in REFINERY_YIELD for r in sheet if r["name"] == name],
+        "rates": [r for name in RATES for r in sheet if r["name"] == name],
+        "hours": {k.removeprefix("sections.").removesuffix(".hours"): v for k, v in account["hours"].items()},
+        "opens": {a["what"]: r["name"] for a in account["attention"] for r in sheet if a["what"].startswith(r["name"])},
+        "suspect": account.get("suspect"),
+        "without": account.get("without_suspect", {}),
+        "products": account.get("products", []),
         "groups": groups,
         "periods": PERIODS,
     }
-
-
-def running(desk: Desk, account: Mapping[str, Any]) -> dict[str, Any]:
-    """Hours and rates while running, by section: a day's tonnes over its running hours, as the two are shown."""
-    hours = {k.removeprefix("sections.").removesuffix(".hours"): v for k, v in account["hours"].items()}
-    description = desk.books.description
-    rows = {r["name"]: r for r in account["sheet"]}
-    rates = []
-    for name, role in RATES:
-        station = description.roles.get(role, "").partition(".")[0]
-        section = description.stations[station].section if station in description.stations else ""
-        row, ran = rows.get(name), hours.get(section)
-        if row is not None and ran and row["value"] is not None:
-            u = None if row["uncertainty"] is None else row["uncertainty"] / ran
-            rates.append({"name": name, "section": section, "value": row["value"] / ran, "uncertainty": u})
-    return {"hours": hours, "rates": rates}
 
 
 def figure_page(desk: Desk, request: Request) -> Response:

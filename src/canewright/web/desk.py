@@ -13,14 +13,17 @@ from jinja2 import Environment, FileSystemLoader, StrictUndefined
 from starlette.responses import HTMLResponse
 
 from canewright.accounts.books import Books
-from canewright.accounts.reckoning import meters_of, reckon, state_to_json
+from canewright.accounts.reckoning import reckon, state_to_json
 from canewright.plant.plant import Plant
 from canewright.store import ClosedDay
 from canewright.web import words
 
 TEMPLATES = Path(__file__).with_name("templates")
 KEPT = 8
-"""Preliminary days kept worked out, so that opening a figure does not work the day out again."""
+"""Preliminary accounts and states kept worked out, so that opening a figure does not work the day out again."""
+
+
+T = TypeVar("T")
 
 
 class NotHere(Exception):
@@ -76,7 +79,8 @@ class Desk:
         self.now = now
         self.person = person
         self._solving = threading.Lock()
-        self._accounts: dict[tuple[Any, ...], Mapping[str, Any]] = {}
+        self._assembling = threading.Lock()
+        self._worked_out: dict[tuple[Any, ...], Any] = {}
         self._plants: dict[str, Plant] = {books.description.text: books.plant}
         self._templates = Environment(
             loader=FileSystemLoader(TEMPLATES), autoescape=True, undefined=StrictUndefined, trim_blocks=True,
@@ -134,23 +138,31 @@ class Desk:
             raise NotHere(f"Nothing is stored for {day}.", self.known_days())
         return ShownDay(day, self._preliminary(day), None, latest)
 
-    def _preliminary(self, day: dt.date) -> Mapping[str, Any]:
+    def _key(self, day: dt.date) -> tuple[Any, ...]:
+        """All that a preliminary day is worked out from; when any of it changes the day is worked out again."""
         store = self.books.store
         first = min(self.books.season_start or day, day)
-        key = (
+        return (
             day,
             tuple(r.id for r in store.readings(day)),
             tuple(r.id for r in store.readings(day - dt.timedelta(days=1))),
             tuple(c.id for c in store.consignments(day)),
             tuple((c.day, c.version, c.status) for c in store.closed_days(first, day)),
         )
+
+    def _kept(self, key: tuple[Any, ...], work: Callable[[], T]) -> T:
+        """What was worked out before for this key, else now, one at a time."""
         with self._solving:
-            if key not in self._accounts:
-                account = _told(lambda: self.books.preview(day))
-                while len(self._accounts) >= KEPT:
-                    del self._accounts[next(iter(self._accounts))]
-                self._accounts[key] = account
-            return self._accounts[key]
+            if key not in self._worked_out:
+                made = _told(work)
+                while len(self._worked_out) >= KEPT:
+                    del self._worked_out[next(iter(self._worked_out))]
+                self._worked_out[key] = made
+            found: T = self._worked_out[key]
+            return found
+
+    def _preliminary(self, day: dt.date) -> Mapping[str, Any]:
+        return self._kept(("account", *self._key(day)), lambda: self.books.preview(day))
 
     def state(self, shown: ShownDay) -> tuple[Plant, Mapping[str, Any], list[dict[str, Any]]]:
         """The plant as described for the day, its state as plain data, and its meters.
@@ -159,18 +171,17 @@ class Desk:
         """
         if shown.closed is not None:
             return self._plant(shown.closed.plant_text), shown.closed.state, list(shown.account["meters"])
-        with self._solving:
-            made = _told(lambda: reckon(self.books.plant, self.books.measured(shown.day)))
-        return self.books.plant, state_to_json(made), meters_of(made)
+        state = self._kept(("state", *self._key(shown.day)), lambda: self._state_now(shown.day))
+        return self.books.plant, state, list(shown.account["meters"])
+
+    def _state_now(self, day: dt.date) -> Mapping[str, Any]:
+        return state_to_json(reckon(self.books.plant, self.books.measured(day)))
 
     def _plant(self, text: str) -> Plant:
-        with self._solving:
+        with self._assembling:
             if text not in self._plants:
                 self._plants[text] = Plant.from_text(text)
             return self._plants[text]
-
-
-T = TypeVar("T")
 
 
 def _told(work: Callable[[], T]) -> T:

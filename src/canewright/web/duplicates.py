@@ -59,7 +59,7 @@ def _determined(meter: Meter, rows: Sequence[GridRow]) -> str:
     for i in range(2):
         raws = {r.point.quantity: reading_figure(c.reading) for r in rows if (c := r.cells[i]).reading is not None}
         try:
-            value = determine(meter.quantity, meter.sample, meter.unit, raws).value if raws else None
+            value = determine(meter.quantity, meter.sample, raws, meter.dilution).value if raws else None
         except NotComplete:
             value = None
         if value is not None:

@@ -22,8 +22,8 @@ SHOWN_FIRST = (
 """Quantities of a stream in the order in which they are read; whatever else is measured on it follows."""
 AS_HELD = {"temperature", "pressure", "power"}
 """Quantities that a stream holds as they are read; a stream's variable named colour or fibre is a flow, not these."""
-SOLID_BEARING = {"moisture", "fibre"}
-"""Quantities told only of streams that carry fibre or crystals, or where they are measured."""
+WITH_A_SOLID = {"moisture": "crystal", "fibre": "fibre"}
+"""Quantities told only of streams that carry a solid, or where they are measured."""
 
 
 @dataclass(frozen=True)
@@ -109,15 +109,15 @@ class _Told:
         metered = {m["quantity"]: m for m in self.meters if m["stream"] == name}
         fits = {q for q, m in MEASURABLE.items() if issubclass(kind, m.of)}
         held = set(kind.variables())
-        quantities = [q for q in SHOWN_FIRST if q in fits and self._worth_telling(q, kind, held, metered)]
+        quantities = [q for q in SHOWN_FIRST if q in fits and self._worth_telling(q, held, metered)]
         quantities += [q for q in metered if q not in quantities]
         rows = tuple(self._quantity(name, q, kind, metered.get(q)) for q in quantities)
         return StreamShown(name, _says(kind), rows, tuple(self._components(name, kind)))
 
     @staticmethod
-    def _worth_telling(quantity: str, kind: type[Stream], held: set[str], metered: Mapping[str, Any]) -> bool:
-        if quantity in SOLID_BEARING:
-            return quantity in metered or (quantity == "fibre" and "fibre" in held) or kind.__name__ == "Massecuite"
+    def _worth_telling(quantity: str, held: set[str], metered: Mapping[str, Any]) -> bool:
+        if quantity in WITH_A_SOLID:
+            return quantity in metered or WITH_A_SOLID[quantity] in held
         if quantity in AS_HELD:
             return quantity in held
         return quantity != "mass flow" or bool(held & set(Stream.COMPONENTS))

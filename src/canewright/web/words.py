@@ -49,12 +49,13 @@ def unit_of(symbol: str) -> str:
 
 
 def spread(uncertainty: float | None, decimals: int = 2) -> str:
-    """Half the width of the 95 % interval; more decimals where it would read as zero."""
+    """Half the width of the 95 % interval; two more decimals where it would read as zero."""
     if uncertainty is None or not math.isfinite(uncertainty):
         return ""
     half = COVERAGE * uncertainty
-    if half > 0 and half < 0.5 * 10.0**-decimals:
-        decimals = min(-math.floor(math.log10(half)), 9)
+    if 0 < half < 0.5 * 10.0**-decimals:
+        least = 10.0 ** -(decimals + 2)
+        return number(half, decimals + 2) if half >= least else f"under {given(least)}"
     return number(half, decimals)
 
 
@@ -85,7 +86,7 @@ def money(value: float | None) -> str:
 
 
 def share(value: float | None) -> str:
-    """A share of variance in per cent."""
+    """A share or probability in per cent."""
     if value is None:
         return ""
     percent = 100.0 * value
