@@ -15,19 +15,16 @@ from typing import Any
 
 import casadi as ca
 import numpy as np
-from numpy.typing import NDArray
 from scipy.sparse.linalg import splu
 from scipy.stats import chi2, norm
 
+from canewright.engine.evaluation import evaluated
 from canewright.engine.model import Expressions, Model, Vector
 from canewright.engine.solve import QUIET, RESIDUAL, NotSolved, newton, polished
+from canewright.engine.spread import DETERMINED, Anchored, Matrix, Spread, Together, best_change
 
-Matrix = NDArray[np.float64]
 SMALL = 1e-7
 """Largest last step of a released setting (scaled). The step after it would be smaller by the same factor again."""
-DETERMINED = 1e-8
-"""Smallest singular value, relative to the largest, of a direction that the readings and priors determine."""
-
 ACTIVE = 1e-5
 """Multiplier (half the sum of squares by a variable's nominal size) above which a bound holds a variable back."""
 
@@ -85,29 +82,22 @@ class Reconciliation:
         return self.model.named(self.scaled)
 
     @cached_property
-    def _decomposed(self) -> tuple[Matrix, Vector, Matrix]:
-        left, singular, right = np.linalg.svd(self.rows, full_matrices=False)
-        return left, singular, right
-
-    @cached_property
-    def determined(self) -> NDArray[np.bool_]:
-        """Which singular directions of the released settings are determined."""
-        singular = self._decomposed[1]
-        return np.asarray(singular > DETERMINED * max(singular.max(initial=0.0), 1e-300))
+    def _spread(self) -> Spread:
+        count = len(self.measured)
+        if self.at_bound or not np.all(np.isfinite(self.prior_uncertainty)):
+            return Together(self.rows)
+        return Anchored(self.rows[:count], np.diagonal(self.rows[count:]))
 
     @cached_property
     def covariance(self) -> Matrix:
         """Covariance of the released settings (scaled) over the determined directions."""
-        _, singular, right = self._decomposed
-        half = right[self.determined].T / singular[self.determined]
-        return np.asarray(half @ half.T)
+        root = self._spread.rooted(np.eye(len(self.free)))
+        return np.asarray(root @ root.T)
 
     @cached_property
     def influence(self) -> Matrix:
         """Derivative of each released setting (scaled) to each weighted reading and prior."""
-        left, singular, right = self._decomposed
-        keep = self.determined
-        return np.asarray((right[keep].T / singular[keep]) @ left[:, keep].T)
+        return self._spread.influence
 
     @property
     def objective(self) -> float:
@@ -132,7 +122,7 @@ class Reconciliation:
     @property
     def freedom(self) -> int:
         """Degrees of freedom of the global test: readings and priors less what they determine."""
-        return int(self.rows.shape[0] - int(self.determined.sum()))
+        return int(self.rows.shape[0]) - self._spread.determined
 
     @property
     def global_level(self) -> float:
@@ -147,8 +137,8 @@ class Reconciliation:
     @cached_property
     def redundancy(self) -> dict[str, float]:
         """Share of each reading that the rest also knows: 0 = only this meter, near 1 = well checked."""
-        hat = np.sum(self._decomposed[0][: len(self.measured), self.determined] ** 2, axis=1)
-        return {m.name: float(max(0.0, 1.0 - h)) for m, h in zip(self.measured, hat, strict=True)}
+        own = self._spread.known_by_itself[: len(self.measured)]
+        return {m.name: float(max(0.0, 1.0 - h)) for m, h in zip(self.measured, own, strict=True)}
 
     @cached_property
     def suspicions(self) -> list[Suspicion]:
@@ -175,13 +165,11 @@ class Reconciliation:
 
     def _deviations(self, slope: Matrix) -> Vector:
         """Standard uncertainties of quantities with these derivatives; NaN where nothing determines them."""
-        sd = np.sqrt(np.maximum(np.einsum("ij,jk,ik->i", slope, self.covariance, slope), 0.0))
-        if int(self.determined.sum()) == len(self.free):
+        sd = np.linalg.norm(self._spread.rooted(slope), axis=1)
+        if self._spread.determined == len(self.free):
             return np.asarray(sd)
-        kept = self._decomposed[2][self.determined]
-        rest = slope - slope @ kept.T @ kept
         size = np.maximum(np.linalg.norm(slope, axis=1), 1e-300)
-        return np.where(np.linalg.norm(rest, axis=1) > 1e-6 * size, np.nan, sd)
+        return np.where(np.linalg.norm(self._spread.left_open(slope), axis=1) > 1e-6 * size, np.nan, sd)
 
     @cached_property
     def variable_uncertainty(self) -> dict[str, float]:
@@ -222,21 +210,34 @@ class _Work:
         self.sd = np.array([m.uncertainty for m in measured])
         self.held = np.isfinite(self.prior_sd)
 
-    def rows(self, u: Vector) -> tuple[Matrix, Vector]:
-        """Weighted rows of readings and priors by released settings, and their gaps, at a solved state.
+    def change(self, u: Vector) -> Vector:
+        """The Gauss-Newton step of the released settings (scaled) from a solved state.
 
         Adjoint: one back-solve for each reading, however many settings are released.
         """
         n = self.model.n
-        factor, jacobian = self._factor(u)
         estimate, slope = self.expressions.jacobian_at(u)
+        factor, jacobian = self._factor(u)
         weight = factor.solve(slope[:, :n].T.toarray(), trans="T") if self.expressions.size else np.zeros((n, 0))
-        released = jacobian[:, self.columns]
-        top = (slope[:, self.columns].toarray() - (released.T @ weight).T) / self.sd[:, None]
-        scale = self.model.nominal[self.columns]
-        lower = np.diag(scale / np.where(self.held, self.prior_sd, 1.0))[self.held]
-        prior_gap = ((self.prior - u[self.columns] * scale) / self.prior_sd)[self.held]
-        return np.vstack([top, lower]), np.concatenate([(self.read - estimate) / self.sd, prior_gap])
+        top = (slope[:, self.columns].toarray() - (jacobian[:, self.columns].T @ weight).T) / self.sd[:, None]
+        gap, prior_gap = (self.read - estimate) / self.sd, self.prior_gap(u)
+        if np.all(self.held):
+            return best_change(top, self.weights, gap, prior_gap)
+        found = np.linalg.lstsq(self._rows(top), np.concatenate([gap, prior_gap[self.held]]), rcond=DETERMINED)
+        return np.asarray(found[0], dtype=float)
+
+    @property
+    def weights(self) -> Vector:
+        """1 / prior uncertainty of each released setting (scaled); zero where it has none."""
+        return np.asarray(self.model.nominal[self.columns] / self.prior_sd)
+
+    def prior_gap(self, u: Vector) -> Vector:
+        """(prior - value) / prior uncertainty of each released setting; zero where it has none."""
+        return np.asarray((self.prior - u[self.columns] * self.model.nominal[self.columns]) / self.prior_sd)
+
+    def _rows(self, readings: Matrix) -> Matrix:
+        """Weighted rows of readings and priors by released settings."""
+        return np.vstack([readings, np.diag(self.weights)[self.held]])
 
     def sensitivity(self, u: Vector) -> Matrix:
         """Derivative of every variable (scaled) to the released settings (scaled), along the equations."""
@@ -262,22 +263,21 @@ class _Work:
         start = u.copy()
         start[self.columns] += change
         found = newton(self.model, start)
-        residual = np.asarray(self.model.residual(found)).ravel()
+        (residual,) = evaluated(self.model.residual, found)
         good = np.all(np.isfinite(found)) and np.max(np.abs(residual), initial=0.0) <= RESIDUAL
         return found if good else None
 
     def merit(self, u: Vector) -> float:
         """Sum of squared weighted gaps of readings and priors."""
         misfit = (self.read - self.expressions.at(u)) / self.sd
-        values = u[self.columns] * self.model.nominal[self.columns]
-        prior = ((self.prior - values) / self.prior_sd)[self.held]
-        value = float(np.sum(misfit**2) + np.sum(prior**2))
+        value = float(np.sum(misfit**2) + np.sum(self.prior_gap(u) ** 2))
         return value if np.isfinite(value) else np.inf
 
     def finish(self, u: Vector, iterations: int, at_bound: tuple[str, ...] = ()) -> Reconciliation:
         """The result at a converged point; variables at an active bound are held there and leave no freedom."""
-        rows, _ = self.rows(u)
         sensitivity = self.sensitivity(u)
+        estimates, slope = self.expressions.jacobian_at(u)
+        rows = self._rows(np.asarray(slope @ sensitivity) / self.sd[:, None])
         if at_bound:
             kept = _directions_left(sensitivity[[self.model.index[n] for n in at_bound]])
             size = np.max(np.abs(sensitivity), axis=1, keepdims=True)
@@ -285,7 +285,7 @@ class _Work:
             sensitivity[np.abs(sensitivity) < 1e-12 * size] = 0.0
         return Reconciliation(
             self.model, self.expressions, self.measured, self.free, self.prior, self.prior_sd, u, sensitivity, rows,
-            self.expressions.at(u), iterations, at_bound,
+            estimates, iterations, at_bound,
         )  # fmt: skip
 
 
@@ -331,14 +331,10 @@ def _gauss_newton(work: _Work, u: Vector, limit: int) -> tuple[Vector | None, in
     if solved is None:
         return None, 0
     u = solved
+    work.model.step(u)
     merit = work.merit(u)
     for iteration in range(1, limit + 1):
-        rows, gap = work.rows(u)
-        change = (
-            np.asarray(np.linalg.lstsq(rows, gap, rcond=DETERMINED)[0], dtype=float)
-            if rows.size
-            else np.zeros(len(work.free))
-        )
+        change = work.change(u) if len(work.free) else np.zeros(0)
         taken = _shortened(work, u, change, merit)
         if taken is None:
             return None, iteration

@@ -190,7 +190,7 @@ def _on_the_way(model: Model, nearest: Vector, path: Pathway) -> NotSolved:
 
 
 def _refuse_unfinite(model: Model, start: Vector) -> None:
-    bad = [v for v, x in zip(model.variables, start, strict=True) if not np.isfinite(x)]
+    bad = [model.variables[i] for i in np.flatnonzero(~np.isfinite(start))]
     if bad:
         names = ", ".join(v.name for v in bad[:5])
         raise NotSolved(f"these values are not numbers: {names}; give each a finite number", [], [])

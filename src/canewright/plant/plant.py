@@ -93,6 +93,7 @@ class Plant:
         """
         self.description = description
         self.assembly = Assembly(description)
+        self._measured: dict[tuple[tuple[str, str], ...], Expressions] = {}
         self._refuse_unmatched()
 
     @classmethod
@@ -198,7 +199,13 @@ class Plant:
 
     def measure(self, meters: Sequence[Meter]) -> Expressions:
         """The expressions that these meters read."""
-        return self.model.expressions(lambda v: [self.assembly.measured(m.stream, m.quantity, v) for m in meters])
+        wanted = tuple((m.stream, m.quantity) for m in meters)
+        if wanted not in self._measured:  # the same meters are read day after day
+            self._measured.clear()
+            self._measured[wanted] = self.model.expressions(
+                lambda v: [self.assembly.measured(stream, quantity, v) for stream, quantity in wanted]
+            )
+        return self._measured[wanted]
 
     def reconcile(
         self,
