@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from canewright.accounts.attention import attention_list
+from canewright.accounts.described import trade_faults
 from canewright.accounts.growers import settle_day, settlement_to_json
 from canewright.accounts.measuring import STOCK, MeasuredDay, measure_day
 from canewright.accounts.periods import Period, figure_over, season_of, week_of
@@ -37,6 +38,12 @@ class Books:
 
     plant: Plant
     store: Store
+
+    def __post_init__(self) -> None:
+        """Refuse a plant description with roles or figures that the books do not know."""
+        faults = trade_faults(self.description)
+        if faults:
+            raise BooksRefused("the plant description cannot be used: " + "; ".join(str(f) for f in faults))
 
     @property
     def description(self) -> Description:
@@ -132,7 +139,12 @@ class Books:
             "stocks": dict(measured.stocks),
             "products": in_specification(self.plant, reckoning.reconciled),
             "cane": settlement_to_json(settlement),
-            "notes": [*measured.notes, *cane_notes, *(str(b) for b in reckoning.reconciled.breaches)],
+            "notes": [
+                *measured.notes,
+                *cane_notes,
+                *self._left_out(day),
+                *(str(b) for b in reckoning.reconciled.breaches),
+            ],
         }
         return account, reckoning
 
@@ -155,6 +167,15 @@ class Books:
     def _earlier(self, day: dt.date, start: dt.date) -> list[Mapping[str, Any]]:
         closed = self.store.closed_days(min(start, day), day - dt.timedelta(days=1))
         return [c.figures for c in closed if c.status == "closed"]
+
+    def _left_out(self, day: dt.date) -> list[str]:
+        """A note on earlier days of the season that hold readings but stand open, so that no sum has them."""
+        first = season_of(day, self.season_start or day).first
+        standing_open = [d for d in self.store.days() if first <= d < day and not self.store.is_closed(d)]
+        if not standing_open:
+            return []
+        listed = ", ".join(d.isoformat() for d in standing_open)
+        return [f"not in week and season to date, because they are not closed: {listed}"]
 
     @staticmethod
     def _over(period: Period, row: Mapping[str, Any], earlier: Sequence[Mapping[str, Any]]) -> dict[str, Any]:
@@ -190,8 +211,14 @@ class Books:
         """
         closed = self.store.closed(day, version)
         if closed is None:
-            raise BooksRefused(f"{day} is not closed; close it with: canewright day close --day {day}")
+            raise BooksRefused(self._not_published(day, version))
         return closed
+
+    def _not_published(self, day: dt.date, version: int | None) -> str:
+        versions = [c.version for c in self.store.closings(day)]
+        if version is not None and versions:
+            return f"{day} has no version {version}; it has version {', '.join(str(v) for v in versions)}"
+        return f"{day} is not closed; close it with: canewright day close --day {day}"
 
     def figure(self, name: str, day: dt.date) -> Figure:
         """The whole tree of a figure of a closed day.

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import datetime as dt
 import json
 from pathlib import Path
 from typing import Annotated, Any
@@ -28,6 +29,7 @@ MaybePlant = Annotated[Path | None, typer.Option("--plant", help="plant descript
 Business = Annotated[Path, typer.Option("--business", help="folder of the business: its store and plant description")]
 Folder = Annotated[Path, typer.Option("--folder", help="folder of the day's files")]
 Day = Annotated[str, typer.Option("--day", help="factory day, such as 2031-08-14")]
+Port = Annotated[int, typer.Option("--port", min=1, max=65535, help="port of the pages on this machine")]
 By = Annotated[str | None, typer.Option("--by", help="who does this; else this machine's account name")]
 
 DEMO_DATA = Path(__file__).parent.parent / "demo_data"
@@ -35,22 +37,24 @@ DEMO_DATA = Path(__file__).parent.parent / "demo_data"
 
 @plant_app.command("check")
 def plant_check(path: Annotated[Path, typer.Argument(help="plant description, a TOML file")]) -> None:
-    """Read a plant description, name every fault by line, solve it once and say what it makes."""
+    """Read a plant description, name every fault by line, solve it, say what it makes and what its meters can tell."""
+    from canewright.accounts.examining import examine
+
     plant = read_plant(path)
     with plain_refusals():
         state = plant.predict()
+        said = examine(plant, state).sentences()
     worst = max(state.closures, key=lambda c: c.relative)
     out.print(
         f"{plant.description.name}: {len(plant.assembly.stations)} stations, {len(plant.model.laws)} equations, "
-        f"{len(plant.description.meters)} meters; solved ({state.method}); balances close to {worst.relative:.1e}."
+        f"{len(plant.description.meters)} meters; solved ({state.method}); balances close to {worst.relative:.1e}.",
+        markup=False,
     )
-    from canewright.accounts.totals import ROLES
-
     for role, stream in plant.description.roles.items():
-        if role not in ROLES:
-            out.print(f"role '{role}' is not used by any figure; known roles: {', '.join(ROLES)}", markup=False)
         flow = float(state.stream(stream).flow)
         out.print(f"  {role}: {flow:.2f} t/h ({stream})" if flow else f"  {role}: {stream}", markup=False)
+    for sentence in said:
+        out.print(sentence, markup=False)
 
 
 @day_app.command("template")
@@ -63,22 +67,25 @@ def day_template(
     from canewright.accounts.formats import write_templates
     from canewright.accounts.measuring import expected_points
 
+    when = f" for {day_of(day)}" if day else ""
     described = read_plant(plant)
     with plain_refusals():
         written = write_templates(folder, expected_points(described.description))
     for each in written:
         out.print(f"wrote {each}", markup=False)
-    out.print(f"Fill them in{f' for {day_of(day)}' if day else ''}; rows left blank are passed over.")
+    out.print(
+        f"Fill them in{when}; rows left blank are passed over, and a file you have no readings for may stay away."
+    )
 
 
-def _read_files(plant: Any, folder: Path, day: str) -> Any:
+def _read_files(plant: Any, folder: Path, day: dt.date) -> Any:
     from canewright.accounts.intake import read_day
     from canewright.accounts.measuring import expected_points
 
     description = plant.description
     return read_day(
         folder,
-        day_of(day),
+        day,
         expected_points(description),
         description.cut_hour,
         description.zone,
@@ -91,8 +98,9 @@ def day_check(folder: Folder, day: Day, business: Business, plant: MaybePlant = 
     """Preview an import: every bad row by file, row and column, and what would be stored. Stores no reading."""
     from canewright.accounts.intake import preview
 
-    with open_books(business, plant) as books:
-        files = _read_files(books.plant, folder, day)
+    when = day_of(day)
+    with open_books(business, plant, keep=False) as books:
+        files = _read_files(books.plant, folder, when)
         report = preview(books.store, files, person(by))
         _say_import(report, "would store")
 
@@ -108,8 +116,9 @@ def day_import(folder: Folder, day: Day, business: Business, plant: MaybePlant =
     """Import a day's files: all of them or none."""
     from canewright.accounts.intake import import_day
 
+    when = day_of(day)
     with open_books(business, plant) as books:
-        _say_import(import_day(books.store, _read_files(books.plant, folder, day), person(by)), "stored")
+        _say_import(import_day(books.store, _read_files(books.plant, folder, when), person(by)), "stored")
 
 
 @day_app.command("close")
@@ -124,11 +133,12 @@ def day_close(
     """Close a day: reconcile it, store its figures with their trees, print the day sheet."""
     from canewright.accounts.intake import import_day
 
+    when = day_of(day)
     with open_books(business, plant) as books:
         if folder is not None:
-            _say_import(import_day(books.store, _read_files(books.plant, folder, day), person(by)), "stored")
+            _say_import(import_day(books.store, _read_files(books.plant, folder, when), person(by)), "stored")
         with out.status("closing the day") as status:
-            closed = books.close(day_of(day), person(by), reason, status.update)
+            closed = books.close(when, person(by), reason, status.update)
         print_sheet(closed.figures, f"{closed.status}, version {closed.version}, by {closed.by}")
 
 
@@ -140,8 +150,9 @@ def day_reopen(
     by: By = None,
 ) -> None:
     """Open a closed day again; the published version stays readable."""
+    when = day_of(day)
     with open_books(business) as books:
-        opened = books.reopen(day_of(day), person(by), reason)
+        opened = books.reopen(when, person(by), reason)
         out.print(f"{opened.day} is open again; version {opened.version} stays readable with --version", markup=False)
 
 
@@ -153,8 +164,9 @@ def day_show(
     as_json: Annotated[bool, typer.Option("--json", help="print the day sheet as JSON")] = False,
 ) -> None:
     """Show a closed day as it was published."""
+    when = day_of(day)
     with open_books(business) as books:
-        closed = books.published(day_of(day), version)
+        closed = books.published(when, version)
         if as_json:
             typer.echo(json.dumps(closed.figures, ensure_ascii=False, indent=1))
         else:
@@ -169,8 +181,9 @@ def explain(
     everything: Annotated[bool, typer.Option("--all", help="show every input, however small")] = False,
 ) -> None:
     """Print what a figure of a closed day was computed from, down to single readings."""
+    when = day_of(day)
     with open_books(business) as books:
-        print_tree(books.figure(figure, day_of(day)), 0 if everything else 8)
+        print_tree(books.figure(figure, when), 0 if everything else 8)
 
 
 @app.command()
@@ -180,9 +193,10 @@ def advise(
     as_json: Annotated[bool, typer.Option("--json", help="print the advice as JSON")] = False,
 ) -> None:
     """What to move from the day's reconciled state, what it gains, and what stands in the way."""
+    when = day_of(day)
     with open_books(business) as books:
         with out.status("advising") as status:
-            advice = books.advice(day_of(day), status.update)
+            advice = books.advice(when, status.update)
         if as_json:
             typer.echo(json.dumps(advice.to_json(), ensure_ascii=False, indent=1))
         else:
@@ -215,7 +229,7 @@ def formulas(name: Annotated[str | None, typer.Argument(help="a formula, for its
 
 
 @app.command()
-def serve(business: Business = Path("demo-business"), port: int = 8000, by: By = None) -> None:
+def serve(business: Business = Path("demo-business"), port: Port = 8000, by: By = None) -> None:
     """Serve the pages of a business on this machine."""
     _serve(business, port, by)
 
@@ -233,7 +247,7 @@ def _serve(business: Path, port: int, by: str | None) -> None:
 @app.command()
 def demo(
     folder: Annotated[Path, typer.Option("--folder", help="folder of the demo business")] = Path("demo-business"),
-    port: int = 8000,
+    port: Port = 8000,
     no_serve: Annotated[bool, typer.Option("--no-serve", help="stop after the day sheet")] = False,
 ) -> None:
     """Make the invented demo business, import and close its demo day, print the day sheet, then serve the pages."""
@@ -244,7 +258,7 @@ def demo(
             day = day_of(files.name)
             if not books.store.is_closed(day):
                 if not books.store.readings(day):
-                    report = import_day(books.store, _read_files(books.plant, files, files.name), "demo analyst")
+                    report = import_day(books.store, _read_files(books.plant, files, day), "demo analyst")
                     _say_import(report, "stored")
                 with out.status(f"closing {day}") as status:
                     books.close(day, "demo chemist", None, status.update)

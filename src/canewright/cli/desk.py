@@ -6,7 +6,8 @@ import contextlib
 import datetime as dt
 import getpass
 import shutil
-from collections.abc import Iterator
+import tempfile
+from collections.abc import Iterator, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, NoReturn
 
@@ -15,6 +16,7 @@ from rich.console import Console
 
 if TYPE_CHECKING:
     from canewright.accounts.books import Books
+    from canewright.plant.description import Fault
     from canewright.plant.plant import Plant
 
 out = Console(highlight=False, soft_wrap=False)
@@ -29,7 +31,12 @@ def now() -> dt.datetime:
 
 def person(given: str | None) -> str:
     """Who acts: as given, else the account name of this machine."""
-    return given or getpass.getuser()
+    if given is not None and given.strip():
+        return given.strip()
+    try:
+        return getpass.getuser()
+    except (OSError, LookupError, ImportError):
+        refuse("this machine has no account name to sign with; say who does this with --by")
 
 
 def refuse(message: str) -> NoReturn:
@@ -46,23 +53,36 @@ def day_of(text: str) -> dt.date:
         refuse(f"day: found '{text}'; accepted: a date such as 2031-08-14")
 
 
+MOST = 100
+"""How many faults are listed before the rest is only counted."""
+
+
 def read_plant(path: Path) -> Plant:
     """The plant of a description file, or a refusal that lists every fault."""
+    from canewright.accounts.described import trade_faults
     from canewright.plant.description import DescriptionFaults
     from canewright.plant.plant import NotSquare, Plant
 
     if not path.is_file():
-        refuse(f"plant description: {path} is not a file; give one with --plant")
+        refuse(f"plant description: {path} is not a file; give the path of one")
     try:
-        return Plant.read(path)
+        plant = Plant.read(path)
     except DescriptionFaults as faults:
-        listed = "\n".join(f"  {f}" for f in faults.faults[:100])
-        more = f"\n  and {len(faults.faults) - 100} more" if len(faults.faults) > 100 else ""
-        refuse(f"{path} has {len(faults.faults)} fault(s):\n{listed}{more}")
+        _refuse_faults(path, faults.faults)
     except NotSquare as mismatch:
         refuse(f"{path}: equations and unknowns do not match: {mismatch}")
-    except UnicodeDecodeError:
-        refuse(f"{path} is not text in UTF-8; save it as UTF-8")
+    except OSError as problem:
+        refuse(f"plant description: {path} cannot be read: {problem.strerror}")
+    faults_of_trade = trade_faults(plant.description)
+    if faults_of_trade:
+        _refuse_faults(path, faults_of_trade)
+    return plant
+
+
+def _refuse_faults(path: Path, faults: Sequence[Fault]) -> NoReturn:
+    listed = "\n".join(f"  {f}" for f in faults[:MOST])
+    more = f"\n  and {len(faults) - MOST} more" if len(faults) > MOST else ""
+    refuse(f"{path} has {len(faults)} fault{'s' if len(faults) > 1 else ''}:\n{listed}{more}")
 
 
 @contextlib.contextmanager
@@ -84,10 +104,11 @@ def plain_refusals() -> Iterator[None]:
 
 
 @contextlib.contextmanager
-def open_books(business: Path, plant: Path | None = None) -> Iterator[Books]:
-    """The books of a business folder. A plant description given here becomes the folder's own.
+def open_books(business: Path, plant: Path | None = None, *, keep: bool = True) -> Iterator[Books]:
+    """The books of a business folder. A plant description given here becomes the folder's own when all went well.
 
-    The folder and its store are made when absent.
+    The folder and its store are made when absent. With ``keep`` false nothing of a new business remains and the
+    folder's own description stays as it is.
     """
     from canewright.accounts.books import Books
     from canewright.store import Store
@@ -96,9 +117,19 @@ def open_books(business: Path, plant: Path | None = None) -> Iterator[Books]:
     if plant is None and not own.is_file():
         refuse(f"{business} holds no {PLANT_FILE}; give a plant description with --plant")
     described = read_plant(plant or own)
-    with plain_refusals():
-        business.mkdir(parents=True, exist_ok=True)
-        if plant is not None and plant.resolve() != own.resolve():
+    with plain_refusals(), contextlib.ExitStack() as stack:
+        folder = business
+        if not keep and not business.is_dir():
+            folder = Path(stack.enter_context(tempfile.TemporaryDirectory()))
+        _make_folder(folder)
+        store = stack.enter_context(Store.open(folder, now=now))
+        yield Books(described, store)
+        if keep and plant is not None and plant.resolve() != own.resolve():
             shutil.copyfile(plant, own)
-        with Store.open(business, now=now) as store:
-            yield Books(described, store)
+
+
+def _make_folder(folder: Path) -> None:
+    try:
+        folder.mkdir(parents=True, exist_ok=True)
+    except OSError as problem:
+        refuse(f"business folder: {folder} cannot be used: {problem.strerror}; give another with --business")

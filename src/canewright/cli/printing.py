@@ -6,6 +6,7 @@ from collections.abc import Mapping, Sequence
 from typing import TYPE_CHECKING, Any
 
 from rich import box
+from rich.markup import escape
 from rich.table import Table
 
 from canewright.cli.desk import out
@@ -31,7 +32,7 @@ def value_text(value: float | None, uncertainty: float | None, decimals: int) ->
 def print_sheet(account: Mapping[str, Any], status: str) -> None:
     """The day sheet: what needs attention first, then every figure for today, week and season to date."""
     out.print()
-    out.print(f"[bold]{account['plant']}: day sheet of {account['day']}[/bold]   ({status})")
+    out.print(f"[bold]{escape(account['plant'])}: day sheet of {account['day']}[/bold]   ({escape(status)})")
     _print_headline(account)
     _print_attention(account["attention"])
     groups: dict[str, list[Mapping[str, Any]]] = {}
