@@ -8,13 +8,15 @@ import re
 from pathlib import Path
 
 import pytest
+import uvicorn
+from starlette.applications import Starlette
 from starlette.testclient import TestClient
 
 from canewright.accounts.books import Books, BooksRefused
 from canewright.accounts.formats import FORMATS
 from canewright.quantity import CATALOGUE
 from canewright.store import Store
-from canewright.web.app import create_app
+from canewright.web.app import create_app, serve
 from canewright.web.day_page import headlines
 from canewright.web.desk import Desk, ShownDay
 from canewright.web.guard import POLICY
@@ -104,6 +106,9 @@ def test_attention_stands_first_then_the_loss_of_the_week(pages: TestClient) -> 
     order = [page.index(part) for part in ("Needs attention", "Undetermined loss of the mill", "Day sheet", "Notes")]
     assert order == sorted(order)
     assert "pol extraction is off target" in page[order[0] : order[1]]
+    assert (
+        f'href="/day/{CLOSED}/figure/pol%20extraction">pol extraction is off target' in pages.get(f"/day/{CLOSED}").text
+    )
     headline = page[order[1] : order[2]]
     assert headline.index("Week to date") < headline.index("The day:")
     assert "not distinguishable from zero" in headline
@@ -132,7 +137,7 @@ def test_hours_stops_cane_and_growers_are_shown(pages: TestClient) -> None:
     assert f"Cane in deliveries: {cane['tonnes']} t in 2 consignments" in page
     growers = words_of(pages.get(f"/day/{CLOSED}/growers").text)
     for grower, owed in cane["owed_by_grower"].items():
-        assert f"{grower} {owed}" in growers
+        assert f"{grower} {number(float(owed), 2)}" in growers
 
 
 def test_products_are_shown_with_the_probability_of_being_in_specification(pages: TestClient) -> None:
@@ -320,6 +325,13 @@ def test_every_answer_carries_the_safety_headers(pages: TestClient) -> None:
         assert "unsafe" not in POLICY
         assert headers["x-content-type-options"] == "nosniff"
         assert headers["cache-control"] == "no-store"
+
+
+def test_the_server_listens_on_this_machine_only(monkeypatch: pytest.MonkeyPatch) -> None:
+    asked: dict[str, object] = {}
+    monkeypatch.setattr(uvicorn, "run", lambda app, **how: asked.update(how))
+    serve(Starlette(), 8123)
+    assert (asked["host"], asked["port"]) == ("127.0.0.1", 8123)
 
 
 def test_another_host_name_is_refused(pages: TestClient) -> None:

@@ -49,7 +49,12 @@ def headlines(account: Mapping[str, Any]) -> dict[str, Any]:
         "refinery": [r for name in REFINERY_YIELD for r in sheet if r["name"] == name],
         "rates": [r for name in RATES for r in sheet if r["name"] == name],
         "hours": {k.removeprefix("sections.").removesuffix(".hours"): v for k, v in account["hours"].items()},
-        "opens": {a["what"]: r["name"] for a in account["attention"] for r in sheet if a["what"].startswith(r["name"])},
+        "opens": {
+            a["what"]: r["name"]
+            for a in account["attention"]
+            for r in sheet
+            if a["what"].startswith(f"{r['name']} is ")
+        },
         "suspect": account.get("suspect"),
         "without": account.get("without_suspect", {}),
         "products": account.get("products", []),

@@ -85,7 +85,4 @@ def _limit(meter: Meter, mean: float) -> tuple[float, str]:
         if each.determination == PUBLISHED_AS.get(meter.quantity) and each.low <= mean < each.high:
             return each.repeatability, f"the repeatability of the method ({each.source})"
     limit = LIMIT_OF_TWO * meter.standard_uncertainty(mean)
-    return (
-        limit,
-        "that two results may differ by the plant description's uncertainty (no published repeatability known)",
-    )
+    return limit, "by which two results of the plant description's uncertainty may differ (no repeatability is known)"
