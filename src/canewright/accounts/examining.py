@@ -13,11 +13,15 @@ from dataclasses import dataclass
 
 from canewright.accounts.measuring import MeasuredDay
 from canewright.accounts.reckoning import reckon
+from canewright.plant.description import Meter
 from canewright.plant.plant import Plant, State
+from canewright.plant.streams import Power
 from canewright.quantity import Figure
 
 UNCHECKED = 0.02
 """Redundancy below which nothing else checks a meter."""
+NOTHING_FLOWS = 1e-6
+"""Flow, t/h, below which a stream has no composition or temperature."""
 FIXED = (
     "read what the description holds fixed, so no reading can change it; give the setting behind it an uncertainty, or "
     "take the meter out"
@@ -64,7 +68,7 @@ def examine(plant: Plant, state: State) -> Examination:
 
     Raises NotSolved where the plant's own predictions cannot be reconciled.
     """
-    readings = {m.tag: state.measured(m.stream, m.quantity) for m in plant.description.meters}
+    readings = {m.tag: _reading(state, m) for m in plant.description.meters}
     usable = {tag: value for tag, value in readings.items() if math.isfinite(value)}
     figures = {
         m.tag: Figure(m.tag, usable[m.tag], m.unit, None, "prediction")
@@ -83,3 +87,12 @@ def examine(plant: Plant, state: State) -> Examination:
         tuple(unchecked),
         {f.specification.name: f.standing for f in reckoning.figures},
     )
+
+
+def _reading(state: State, meter: Meter) -> float:
+    """What a perfect meter would read; NaN where there is nothing to read because nothing flows."""
+    stream = state.assembly.streams.get(meter.stream)
+    if stream is not None and not issubclass(stream, Power) and meter.quantity not in {"mass", "mass flow"}:
+        if abs(float(state.stream(meter.stream).flow)) <= NOTHING_FLOWS:
+            return math.nan
+    return state.measured(meter.stream, meter.quantity)
