@@ -83,8 +83,8 @@ def plant() -> Plant:
 
 
 @pytest.fixture(scope="module")
-def demo(plant: Plant, tmp_path_factory: pytest.TempPathFactory) -> Iterator[Made]:
-    yield from close(plant, DEMO / "days" / DAY.isoformat(), DAY, tmp_path_factory.mktemp("demo"))
+def demo(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Made]:
+    yield from close(Plant.read(DEMO / "plant.toml"), DEMO / "days" / DAY.isoformat(), DAY, tmp_path_factory.mktemp("demo"))
 
 
 @pytest.fixture(scope="module")
@@ -122,12 +122,11 @@ def test_at_least_fifteen_measurements_are_checked_by_others(demo: Made) -> None
 
 
 def test_missing_and_bad_meters_are_left_out_and_said(demo: Made) -> None:
-    notes = " ".join(demo.closed.figures["notes"])
+    notes = demo.closed.figures["notes"]
     for name in ("missing", "bad"):
         tag = fault(name)["tag"]
         assert tag not in demo.meters
-        assert f"{tag}: " in notes
-        assert f"marked {name}" in notes
+        assert any(tag in note and f"({name})" in note for note in notes)
 
 
 def test_balances_of_the_reconciled_state_close(worked: Reckoning) -> None:
@@ -209,8 +208,9 @@ def test_delivered_cane_is_every_consignment_to_the_weighers_error(demo: Made) -
 # --- the same again, from raw readings ------------------------------------------------------------------------------
 
 
-def test_same_files_give_the_same_day(plant: Plant, demo: Made, tmp_path: Path) -> None:
-    for again in close(plant, DEMO / "days" / DAY.isoformat(), DAY, tmp_path):
+def test_same_files_give_the_same_day_to_the_last_digit(demo: Made, tmp_path: Path) -> None:
+    fresh = Plant.read(DEMO / "plant.toml")
+    for again in close(fresh, DEMO / "days" / DAY.isoformat(), DAY, tmp_path):
         assert json.dumps(again.closed.figures, sort_keys=True) == json.dumps(demo.closed.figures, sort_keys=True)
         assert again.closed.state == demo.closed.state
 
@@ -235,7 +235,6 @@ RAW_KINDS = (
     ("raw sugar", "absorbance at 420 nm"),
     ("syrup", "pol of the purity solution"),
     ("bagasse stack", "stock"),
-    ("vapour 1 pressure", "pressure"),
 )
 MOVED = 0.2
 """How far a meter is moved by its raw reading, in its standard uncertainties, up and down."""
