@@ -15,6 +15,9 @@ import numpy as np
 from canewright.engine.model import Expressions, Model, Vector
 from canewright.engine.solve import QUIET, RESIDUAL, NotSolved, polished
 
+NEAR = 1e-4
+"""First barrier from today's state: it is solved and mostly within the limits, so a high barrier only leads away."""
+
 BINDING = 1e-6
 """Multiplier, scaled by the sizes of limit and money, above which a limit counts as binding."""
 
@@ -93,7 +96,7 @@ def advise(
     money = max(abs(float(worth.at(start)[0])), 1.0)
     graph = ca.vertcat(model.residual_graph, limited.graph / ca.DM(size)) if limits else model.residual_graph
     problem = {"x": model.symbols, "f": -worth.graph[0] / money, "g": graph}
-    solver = _solver(problem)
+    solver = _solver(problem, NEAR)
     zero = np.zeros(len(model.laws))
     bounds = {"lbg": np.concatenate([zero, lower]), "ubg": np.concatenate([zero, upper])}
     found = solver(x0=start, lbx=low, ubx=high, **bounds)
@@ -136,12 +139,13 @@ def _sizes(limited: Expressions, start: Vector) -> Vector:
     return np.maximum(np.where(np.isfinite(value), value, 1.0), 1e-3)
 
 
-def _solver(problem: Mapping[str, ca.SX]) -> ca.Function:
+def _solver(problem: Mapping[str, ca.SX], barrier: float = 0.1) -> ca.Function:
     options = {
         **QUIET,
         "ipopt.tol": 1e-9,
         "ipopt.constr_viol_tol": 1e-11,
         "ipopt.max_iter": 300,
+        "ipopt.mu_init": barrier,
         "ipopt.bound_relax_factor": 0.0,
         "ipopt.fixed_variable_treatment": "make_parameter",
     }
