@@ -84,7 +84,9 @@ def plant() -> Plant:
 
 @pytest.fixture(scope="module")
 def demo(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Made]:
-    yield from close(Plant.read(DEMO / "plant.toml"), DEMO / "days" / DAY.isoformat(), DAY, tmp_path_factory.mktemp("demo"))
+    yield from close(
+        Plant.read(DEMO / "plant.toml"), DEMO / "days" / DAY.isoformat(), DAY, tmp_path_factory.mktemp("demo")
+    )
 
 
 @pytest.fixture(scope="module")
