@@ -92,7 +92,7 @@ def examine(plant: Plant, state: State) -> Examination:
 def _reading(state: State, meter: Meter) -> float:
     """What a perfect meter would read; NaN where there is nothing to read because nothing flows."""
     stream = state.assembly.streams.get(meter.stream)
-    if stream is not None and not issubclass(stream, Power) and meter.quantity not in {"mass", "mass flow"}:
-        if abs(float(state.stream(meter.stream).flow)) <= NOTHING_FLOWS:
-            return math.nan
+    material = stream is not None and not issubclass(stream, Power) and meter.quantity not in {"mass", "mass flow"}
+    if material and abs(float(state.stream(meter.stream).flow)) <= NOTHING_FLOWS:
+        return math.nan
     return state.measured(meter.stream, meter.quantity)

@@ -70,7 +70,10 @@ def day_template(
     when = f" for {day_of(day)}" if day else ""
     described = read_plant(plant)
     with plain_refusals():
-        written = write_templates(folder, expected_points(described.description))
+        try:
+            written = write_templates(folder, expected_points(described.description))
+        except OSError as problem:
+            refuse(f"template folder: {folder} cannot be used: {problem.strerror}; give another with --folder")
     for each in written:
         out.print(f"wrote {each}", markup=False)
     out.print(

@@ -107,8 +107,8 @@ def plain_refusals() -> Iterator[None]:
 def open_books(business: Path, plant: Path | None = None, *, keep: bool = True) -> Iterator[Books]:
     """The books of a business folder. A plant description given here becomes the folder's own when all went well.
 
-    The folder and its store are made when absent. With ``keep`` false nothing of a new business remains and the
-    folder's own description stays as it is.
+    The folder and its store are made when absent; of a new business in which nothing could be stored nothing remains.
+    With ``keep`` false nothing of a new business remains in any case and the folder's own description stays as it is.
     """
     from canewright.accounts.books import Books
     from canewright.store import Store
@@ -118,14 +118,29 @@ def open_books(business: Path, plant: Path | None = None, *, keep: bool = True) 
         refuse(f"{business} holds no {PLANT_FILE}; give a plant description with --plant")
     described = read_plant(plant or own)
     with plain_refusals(), contextlib.ExitStack() as stack:
-        folder = business
-        if not keep and not business.is_dir():
+        folder, fresh = business, not business.exists()
+        if not keep and fresh:
             folder = Path(stack.enter_context(tempfile.TemporaryDirectory()))
         _make_folder(folder)
+        if keep and fresh:
+            stack.callback(_remove_if_empty, folder)
         store = stack.enter_context(Store.open(folder, now=now))
         yield Books(described, store)
         if keep and plant is not None and plant.resolve() != own.resolve():
             shutil.copyfile(plant, own)
+
+
+def _remove_if_empty(folder: Path) -> None:
+    """Remove a folder made just now that holds no plant description and no day: the act that made it was refused."""
+    from canewright.store import Store, StoreError
+
+    if (folder / PLANT_FILE).exists():
+        return
+    with contextlib.suppress(StoreError, OSError):  # what cannot be told to be empty stays
+        with Store.open(folder, now=now) as store:
+            used = bool(store.days())
+        if not used:
+            shutil.rmtree(folder)
 
 
 def _make_folder(folder: Path) -> None:
