@@ -76,7 +76,8 @@ Equations = Callable[[Values], Iterable[tuple[Any, Any]]]
 class Model:
     """Equations F(unknowns, settings) = 0 with exact sparse derivatives.
 
-    ``equations`` is called once with symbols and must give the two sides of each law in the order of ``laws``.
+    ``equations`` is called once with symbols and must give the two sides of each law in the order of ``laws``, one by
+    one: what a formula is given while a law is made counts as that law's owner's.
     Raises ValueError when their numbers differ or a name is used twice.
     """
 
@@ -245,6 +246,14 @@ class Expressions:
         """Values and sparse Jacobian at a full scaled vector."""
         jacobian = ca.jacobian(self.graph, self.model.symbols)
         return ca.Function(f"{self.name}_jacobian", [self.model.symbols], [self.graph, jacobian])
+
+    @cached_property
+    def curvature(self) -> ca.Function:
+        """Second derivative, to the scaled variables, of laws and these quantities under given weights."""
+        law, own = ca.SX.sym("law", len(self.model.laws)), ca.SX.sym("own", self.size)
+        weighted = ca.dot(law, self.model.residual_graph) + ca.dot(own, self.graph)
+        bend, _ = ca.hessian(weighted, self.model.symbols)
+        return ca.Function(f"{self.name}_curvature", [self.model.symbols, law, own], [bend])
 
     def at(self, scaled: Vector) -> Vector:
         """Values at a point."""
