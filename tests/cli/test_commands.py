@@ -5,6 +5,7 @@ from __future__ import annotations
 import datetime as dt
 import json
 import shutil
+import socket
 from pathlib import Path
 
 import pytest
@@ -321,6 +322,16 @@ def test_advice_without_moves_is_refused_in_a_sentence(closed: Path) -> None:
 @pytest.mark.parametrize("port", ["0", "70000", "web"])
 def test_a_port_that_is_none(tmp_path: Path, port: str) -> None:
     assert "--port" in refused("serve", "--business", tmp_path, "--port", port, code=2)
+
+
+def test_a_port_that_another_program_holds(closed: Path) -> None:
+    with socket.socket() as other:
+        other.bind(("127.0.0.1", 0))
+        other.listen()
+        port = other.getsockname()[1]
+        said = refused("serve", "--business", closed, "--port", port)
+    assert f"port {port} cannot be used: " in said
+    assert "give another with --port" in said
 
 
 def test_missing_options_and_unknown_commands_are_named() -> None:

@@ -569,3 +569,43 @@ def test_a_target_that_its_setting_can_reach_is_held() -> None:
     state = plant.predict()
     assert state.measured("screen.screened", "refractometer brix") == pytest.approx(15.0, abs=1e-9)
     assert 200.0 < state.values["imbibition.on_fibre"] < 300.0
+
+
+# --- anything at all --------------------------------------------------------------------------------------------------
+
+REST = """
+[sheet]
+further_stocks = ["yard"]
+opening_stocks = { yard = 100 }
+[cane]
+season = "2031"
+sugar_price = "400"
+constant = "0.578"
+[cane.fibre_classes]
+green = 14
+[products.juice]
+stream = "screen.screened"
+pol = [1, 20]
+[links]
+rotation_of_reducing_sugars = 0.3
+"""
+EVERYTHING = TEXT + METER + ANALYSIS + TARGET + PRICE + LIMIT + MOVE.replace("imbibition.on_fibre", "cane.rate") + REST
+
+
+@pytest.mark.parametrize("junk", ["[]", "{}", "{ a = 1 }", "[[1, 2]]", "true", "nan", '"x"', "2031-06-02"])
+def test_whatever_stands_for_a_value_is_read_or_told_and_nothing_else(junk: str) -> None:
+    """Each value of a whole description replaced: either it is accepted or a fault says where it stands."""
+    text = EVERYTHING.replace("low = 150\nhigh = 300", "low = 150\nhigh = 500")
+    lines = text.split("\n")
+    read_description(text)
+    told: list[Fault] = []
+    for i, line in enumerate(lines):
+        if "=" not in line or line.startswith(("[", "#")):
+            continue
+        key = line[: line.index("=")]
+        try:
+            read_description("\n".join([*lines[:i], f"{key}= {junk}", *lines[i + 1 :]]))
+        except DescriptionFaults as found:
+            told += found.faults
+    assert len(told) > 60
+    assert all(f.line >= 1 and f.field and f.found and f.accepted for f in told)

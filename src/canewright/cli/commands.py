@@ -9,7 +9,7 @@ from typing import Annotated, Any
 
 import typer
 
-from canewright.cli.desk import day_of, open_books, out, person, plain_refusals, read_plant, refuse
+from canewright.cli.desk import day_of, open_books, out, person, plain_refusals, read_plant, refuse, refuse_taken
 from canewright.cli.printing import not_considered_in, print_advice, print_sheet, print_tree
 
 app = typer.Typer(
@@ -243,6 +243,7 @@ def _serve(business: Path, port: int, by: str | None) -> None:
     from canewright.web.app import serve as serve_pages
 
     with open_books(business) as books:
+        refuse_taken(port)
         out.print(f"pages: http://127.0.0.1:{port}/ (stop with Ctrl+C)")
         serve_pages(create_app(books, now=now, person=person(by)), port)
 

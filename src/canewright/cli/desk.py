@@ -6,6 +6,7 @@ import contextlib
 import datetime as dt
 import getpass
 import shutil
+import socket
 import tempfile
 from collections.abc import Iterator, Sequence
 from pathlib import Path
@@ -43,6 +44,16 @@ def refuse(message: str) -> NoReturn:
     """Say why not, and stop with code 1."""
     trouble.print(message, style=None, markup=False, soft_wrap=True)
     raise typer.Exit(1)
+
+
+def refuse_taken(port: int) -> None:
+    """Stop when another program holds this port of the machine, or it may not be held."""
+    with socket.socket() as probe:
+        probe.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
+        try:
+            probe.bind(("127.0.0.1", port))
+        except OSError as problem:
+            refuse(f"port {port} cannot be used: {problem.strerror}; give another with --port")
 
 
 def day_of(text: str) -> dt.date:

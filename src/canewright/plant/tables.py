@@ -178,13 +178,13 @@ def _move(reader: Reader, path: Path, table: Mapping[str, Any], movable: Movable
 
 def _limit(reader: Reader, path: Path, table: Mapping[str, Any], outlets: Outlets, results: Results) -> None:
     reader.known(path, table, {"stream", "quantity", "low", "high", "says", "probability"})
-    stream, quantity = table.get("stream"), table.get("quantity")
+    stream, quantity = str(table.get("stream")), table.get("quantity")
     if stream in results:
-        fits = ["itself", "over the day"] if results[str(stream)].unit == "t/h" else ["itself"]
+        fits = ["itself", "over the day"] if results[stream].unit == "t/h" else ["itself"]
     elif stream in outlets:
-        fits = _quantities(outlets[str(stream)])
+        fits = _quantities(outlets[stream])
     else:
-        reader.fault((*path, "stream"), stream, nearest(str(stream), [*outlets, *results]))
+        reader.fault((*path, "stream"), table.get("stream"), nearest(stream, [*outlets, *results]))
         return
     if quantity not in fits:
         reader.fault((*path, "quantity"), quantity, nearest(str(quantity), fits))
