@@ -22,11 +22,13 @@ def evaluated(function: ca.Function, point: Array) -> list[Array]:
     buffer: Any
     buffer, call = function.buffer()
     given: Any = np.ascontiguousarray(point, dtype=float)
-    results: list[Any] = [np.empty(function.nnz_out(i)) for i in range(function.n_out())]
+    results: list[Any] = [np.full(function.nnz_out(i), np.nan) for i in range(function.n_out())]
     buffer.set_arg(0, memoryview(given))
     for i, result in enumerate(results):
         buffer.set_res(i, memoryview(result))
     call()
+    if buffer.ret():  # several columns together fail without an error
+        raise RuntimeError("a linear system has no solution")
     return results
 
 
