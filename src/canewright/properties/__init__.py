@@ -3,6 +3,32 @@
 Importing the package declares every property formula in the catalogue.
 """
 
-from canewright.properties import air, bagasse, boiling, kinetics, steam, sucrose, thermal
+from canewright.properties import (
+    air,
+    bagasse,
+    boiling,
+    choices,
+    crystal,
+    heat_transfer,
+    kinetics,
+    massecuite,
+    saturation,
+    steam,
+    sucrose,
+    thermal,
+)
 
-__all__ = ["air", "bagasse", "boiling", "kinetics", "steam", "sucrose", "thermal"]
+__all__ = [
+    "air",
+    "bagasse",
+    "boiling",
+    "choices",
+    "crystal",
+    "heat_transfer",
+    "kinetics",
+    "massecuite",
+    "saturation",
+    "steam",
+    "sucrose",
+    "thermal",
+]

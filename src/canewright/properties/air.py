@@ -9,6 +9,7 @@ from __future__ import annotations
 from canewright.properties import if97
 from canewright.properties.steam import KELVIN, MEGA
 from canewright.quantity import Argument, Num, argument, formula
+from canewright.quantity.maths import exp, log
 
 MASS_RATIO = 0.621945
 """Molar mass of water over that of dry air."""
@@ -112,3 +113,33 @@ def humidity_at(temperature: Num, relative_humidity: Num, pressure: Num) -> Num:
 def dew_point(humidity: Num, pressure: Num) -> Num:
     """Temperature at which cooled air begins to shed water."""
     return if97.boiling_temperature(_vapour_pressure(humidity, pressure) * MEGA) - KELVIN
+
+
+@formula(
+    result=argument("m³/kg", "volume of moist air per kilogram of dry air", symbol="v"),
+    temperature=argument("°C", "dry-bulb temperature", 0.0, 150.0, symbol="t"),
+    humidity=_ratio(),
+    pressure=_air_pressure(),
+    equation="v = 0.287042 (t + 273.15)(1 + 1.607858 W) / p",
+    source=SOURCE,
+    status="from memory",
+    example=(30.0, 0.02, 95.461),
+    gives=0.940855374,
+)
+def moist_air_volume(temperature: Num, humidity: Num, pressure: Num) -> Num:
+    """Volume of moist air per kilogram of dry air."""
+    return 0.287042 * (temperature + KELVIN) * (1.0 + 1.607858 * humidity) / pressure
+
+
+@formula(
+    result=argument("kPa", "standard pressure of the atmosphere", symbol="p"),
+    altitude=argument("m", "height above the sea", -200.0, 3500.0, symbol="z"),
+    equation="p = 101.325 (1 − 2.25577e-5 z)^5.2559",
+    source=SOURCE,
+    status="read",
+    example=(500.0,),
+    gives=95.4608124,
+)
+def standard_pressure(altitude: Num) -> Num:
+    """Standard pressure of the atmosphere at a height."""
+    return 101.325 * exp(5.2559 * log(1.0 - 2.25577e-5 * altitude))

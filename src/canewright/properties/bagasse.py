@@ -49,3 +49,21 @@ def gross_calorific_value(moisture: Num, ash: Num, brix: Num) -> Num:
 def net_calorific_value(moisture: Num, ash: Num, brix: Num) -> Num:
     """Heat of combustion of bagasse as fired with all water leaving as vapour."""
     return 18260.0 - 207.63 * moisture - 182.60 * ash - 31.14 * brix
+
+
+@formula(
+    result=argument("kJ/kg", "calorific value of wet bagasse", symbol="CV"),
+    fibre=_part("fibre", 100.0, "F"),
+    sucrose=_part("sucrose", 15.0, "S"),
+    reducing_sugars=_part("reducing sugars", 5.0, "G"),
+    moisture=_part("moisture", 65.0, "W"),
+    equation="CV = 2.326 (8550 F + 7119 S + 6750 G − 972 W) / 100",
+    source="Steam, its generation and use (public-domain boiler handbook), equation 22, in Btu/lb",
+    status="read",
+    example=(40.0, 6.0, 0.0, 51.0),
+    gives=7795.40292,
+    caveat="A century old, without ash: for checking the newer formulas only.",
+)
+def calorific_value_by_parts(fibre: Num, sucrose: Num, reducing_sugars: Num, moisture: Num) -> Num:
+    """Calorific value of bagasse from its fibre, sugars and moisture, the old boiler-maker's form."""
+    return 0.02326 * (8550.0 * fibre + 7119.0 * sucrose + 6750.0 * reducing_sugars - 972.0 * moisture)

@@ -32,7 +32,8 @@ def _flow(says: str) -> Argument:
     return argument("t/h", says, 0.0, 5000.0)
 
 
-def _activity(water: Num, sucrose: Num, reducing_sugars: Num, non_sugars: Num) -> Num:
+def liquor_activity(water: Num, sucrose: Num, reducing_sugars: Num, non_sugars: Num) -> Num:
+    """Water activity of a mixture from the masses of its parts, without a check of range."""
     moles = (water + TRACE) / WATER
     sugar = sucrose / SUCROSE
     reducing = reducing_sugars / REDUCING_SUGARS
@@ -41,7 +42,8 @@ def _activity(water: Num, sucrose: Num, reducing_sugars: Num, non_sugars: Num) -
     return moles / total * exp(-pull * pull)
 
 
-def _boils_at(kilopascal: Num) -> Num:
+def boils_at(kilopascal: Num) -> Num:
+    """Boiling temperature of water, °C, from kPa, without a check of range."""
     return if97.boiling_temperature(kilopascal * MEGA) - KELVIN
 
 
@@ -60,7 +62,7 @@ def _boils_at(kilopascal: Num) -> Num:
 )
 def water_activity(water: Num, sucrose: Num, reducing_sugars: Num, non_sugars: Num) -> Num:
     """Vapour pressure of a liquor over that of water; depends on the proportions of the four flows only."""
-    return _activity(water, sucrose, reducing_sugars, non_sugars)
+    return liquor_activity(water, sucrose, reducing_sugars, non_sugars)
 
 
 @formula(
@@ -80,7 +82,7 @@ def water_activity(water: Num, sucrose: Num, reducing_sugars: Num, non_sugars: N
 )
 def boiling_temperature(water: Num, sucrose: Num, reducing_sugars: Num, non_sugars: Num, pressure: Num) -> Num:
     """Temperature at which a liquor boils at its surface under an absolute pressure."""
-    return _boils_at(pressure / _activity(water, sucrose, reducing_sugars, non_sugars))
+    return boils_at(pressure / liquor_activity(water, sucrose, reducing_sugars, non_sugars))
 
 
 @formula(
@@ -134,4 +136,81 @@ def boiling_point_elevation_textbook(dry_substance: Num) -> Num:
 )
 def hydrostatic_boiling_rise(pressure: Num, density: Num, height: Num) -> Num:
     """How much hotter water boils at half the depth of a liquid than at its surface."""
-    return _boils_at(pressure + 0.5e-3 * GRAVITY * density * height) - _boils_at(pressure)
+    return boils_at(pressure + 0.5e-3 * GRAVITY * density * height) - boils_at(pressure)
+
+
+@formula(
+    result=argument("1", "water activity", symbol="a_w"),
+    dry_substance=argument("% m/m", "dry substance", 0.0, 95.0, symbol="x", kind="true"),
+    purity=argument("%", "purity", 0.0, 100.0, symbol="P", kind="true"),
+    reducing_share=argument("%", "reducing sugars in the non-sucrose", 0.0, 100.0, symbol="r"),
+    equation="a_w = x_w exp(−(√6.47 x_s + √2.25 x_r)²), mole fractions x from dry substance and purity",
+    source=NORRISH,
+    status="from memory",
+    example=(65.0, 85.0, 35.0),
+    gives=0.857236774,
+    caveat="A third of the non-sucrose of cane juice is reducing sugars (common practice, no source).",
+)
+def water_activity_of_liquor(dry_substance: Num, purity: Num, reducing_share: Num) -> Num:
+    """Water activity of a liquor, pure or impure, from its dry substance and purity."""
+    sucrose = dry_substance * purity / 100.0
+    reducing = (dry_substance - sucrose) * reducing_share / 100.0
+    return liquor_activity(100.0 - dry_substance, sucrose, reducing, dry_substance - sucrose - reducing)
+
+
+@formula(
+    result=argument("K", "boiling point elevation", symbol="Δt"),
+    dry_substance=argument("% m/m", "dry substance", 0.0, 90.0, symbol="x", kind="true"),
+    purity=argument("%", "purity", 0.0, 100.0, symbol="P", kind="true"),
+    temperature=argument("°C", "boiling temperature of water at the pressure", 5.0, 150.0, symbol="t"),
+    equation="Δt = t_s(p_s(t) / a_w) − t, reducing sugars 35 % of the non-sucrose",
+    source=NORRISH + "; IAPWS R7-97(2012), equations 30 and 31",
+    status="from memory",
+    example=(65.0, 100.0, 60.0),
+    gives=3.15713114,
+    caveat="The default. Between 60 and 80 % dry substance the published formulas part by about 12 %.",
+)
+def boiling_point_elevation_norrish(dry_substance: Num, purity: Num, temperature: Num) -> Num:
+    """Boiling point elevation of a liquor from its water activity."""
+    sucrose = dry_substance * purity / 100.0
+    other = dry_substance - sucrose
+    activity = liquor_activity(100.0 - dry_substance, sucrose, 0.35 * other, 0.65 * other)
+    return boils_at(if97.boiling_pressure(temperature + KELVIN) * 1e3 / activity) - temperature
+
+
+@formula(
+    result=argument("K", "boiling point elevation", symbol="Δt"),
+    dry_substance=argument("% m/m", "dry substance", 0.0, 85.0, symbol="B", kind="true"),
+    equation="Δt = 2 B / (100 − B)",
+    source="Hugot, Handbook of Cane Sugar Engineering, 3rd ed. 1986, short form for juice in evaporators",
+    status="from memory",
+    example=(65.0,),
+    gives=3.71428571,
+    caveat="Neither pressure nor purity enters; near atmospheric pressure it lies below the other forms at 65 %.",
+)
+def boiling_point_elevation_hugot(dry_substance: Num) -> Num:
+    """Boiling point elevation of juice and syrup, Hugot's short form."""
+    return 2.0 * dry_substance / (100.0 - dry_substance)
+
+
+@formula(
+    result=argument("°C", "temperature at which the liquor boils at half its depth", symbol="t_m"),
+    dry_substance=argument("% m/m", "dry substance of the liquor", 0.0, 90.0, symbol="x", kind="true"),
+    purity=argument("%", "purity", 0.0, 100.0, symbol="P", kind="true"),
+    pressure=argument("kPa", "absolute pressure above the liquid", 5.0, 400.0, symbol="p", kind="absolute"),
+    density=argument("kg/m³", "density of the boiling liquid or massecuite", 0.0, 1600.0, symbol="ρ"),
+    height=argument("m", "depth of the boiling liquid", 0.0, 6.0, symbol="H"),
+    equation="t_m = t_s((p + ρ g H/2) / a_w(x, P))",
+    source=NORRISH + "; hydrostatics; IAPWS R7-97(2012), equation 31",
+    status="from memory",
+    example=(65.0, 100.0, 20.0, 1300.0, 1.0),
+    gives=69.4577028,
+    caveat="Use the effective depth: froth fills the tubes of a boiling vessel, about a third of the tube height "
+    "(common practice, no source). Reducing sugars are taken as 35 % of the non-sucrose.",
+)
+def boiling_temperature_at_depth(dry_substance: Num, purity: Num, pressure: Num, density: Num, height: Num) -> Num:
+    """Temperature of a boiling liquor at half its depth: elevation by what is dissolved and by its own head."""
+    sucrose = dry_substance * purity / 100.0
+    other = dry_substance - sucrose
+    activity = liquor_activity(100.0 - dry_substance, sucrose, 0.35 * other, 0.65 * other)
+    return boils_at((pressure + 0.5e-3 * GRAVITY * density * height) / activity)

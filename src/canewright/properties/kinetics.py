@@ -64,3 +64,52 @@ def heat_transfer_dessin(dry_substance: Num, temperature: Num) -> Num:
 def heat_transfer_swedish(dry_substance: Num, temperature: Num) -> Num:
     """Evaporator coefficient from the strength and the temperature of the boiling liquor."""
     return 0.465 * temperature / dry_substance
+
+
+@formula(
+    result=argument("%", "sucrose inverted", symbol="inverted"),
+    rate=argument("1/h", "fraction of the sucrose inverted per hour", 0.0, 1.0, symbol="k"),
+    hours=argument("h", "time at temperature", 0.0, 240.0, symbol="τ"),
+    equation="inverted = 100 (1 − exp(−k τ))",
+    source="first-order reaction in a vessel without mixing",
+    status="derived",
+    example=(0.000276, 1.0),
+    gives=0.0275961916,
+    caveat="A stirred vessel loses k τ / (1 + k τ), the same while the loss is small.",
+)
+def sucrose_inverted(rate: Num, hours: Num) -> Num:
+    """Share of the sucrose lost by inversion over a time."""
+    return 100.0 * (1.0 - exp(-rate * hours))
+
+
+@formula(
+    result=argument("t", "invert sugar formed", symbol="I"),
+    sucrose_lost=argument("t", "sucrose inverted", 0.0, 1e6, symbol="S"),
+    equation="I = 1.05263 S",
+    source="C₁₂H₂₂O₁₁ + H₂O → 2 C₆H₁₂O₆, molar masses 342.296 and 18.01528 g/mol",
+    status="derived",
+    example=(10.0,),
+    gives=10.5263071,
+    caveat="Inversion takes up water: dissolved matter grows by 5.3 % of the sucrose lost.",
+)
+def invert_formed(sucrose_lost: Num) -> Num:
+    """Invert sugar that inverted sucrose gives."""
+    return sucrose_lost * (342.296 + 18.01528) / 342.296
+
+
+@formula(
+    result=argument("IU/h", "colour formed per hour", symbol="k_c"),
+    reference_rate=argument("IU/h", "colour formed per hour at 100 °C", 0.0, 1000.0, symbol="k₁₀₀"),
+    temperature=argument("°C", "temperature", 40.0, 130.0, symbol="t"),
+    activation=argument("kJ/mol", "activation energy", 60.0, 160.0, symbol="E"),
+    equation="k_c = k₁₀₀ exp(−E/R (1/T − 1/373.15))",
+    source="Arrhenius; activation energy 100 to 130 kJ/mol from memory",
+    status="from memory",
+    example=(10.0, 107.0, 115.0),
+    gives=19.7888266,
+    caveat="Calibrate the rate at 100 °C to the plant; it depends on pH and reducing sugars.",
+)
+def colour_formation_rate(reference_rate: Num, temperature: Num, activation: Num) -> Num:
+    """Colour formed per hour in a hot liquor, from the rate at 100 °C."""
+    shift = 1.0 / (temperature + 273.15) - 1.0 / 373.15
+    return reference_rate * exp(-1e3 * activation / 8.314462618 * shift)

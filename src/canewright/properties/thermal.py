@@ -160,3 +160,50 @@ def liquor_conductivity(dry_substance: Num, temperature: Num) -> Num:
     """Thermal conductivity of juice and syrup."""
     warm = 326.8 + temperature * (1.0412 - 0.00337 * temperature)
     return 1e-3 * warm * (0.796 + 0.009346 * (100.0 - dry_substance))
+
+
+@formula(
+    result=argument("kJ/kg/K", "specific heat of the liquor", symbol="c"),
+    dry_substance=argument("% m/m", "dry substance", 0.0, 95.0, symbol="B", kind="true"),
+    equation="c = 4.1868 (1 − 0.006 B)",
+    source="Hugot, Handbook of Cane Sugar Engineering, 3rd ed. 1986, short form",
+    status="from memory",
+    example=(65.0,),
+    gives=2.553948,
+    caveat="Neither temperature nor purity enters; 8 % below the liquor law for a hot syrup of 65 %.",
+)
+def specific_heat_hugot(dry_substance: Num) -> Num:
+    """Specific heat of juice and syrup, Hugot's short form."""
+    return WATER_HEAT * (1.0 - 0.006 * dry_substance)
+
+
+@formula(
+    result=argument("kJ/kg", "enthalpy of the liquor", symbol="h"),
+    dry_substance=argument("% m/m", "dry substance", 0.0, 100.0, symbol="B", kind="true"),
+    purity=argument("%", "purity", 0.0, 100.0, symbol="P", kind="true"),
+    temperature=_temperature(),
+    equation="h = t (4.1868 − 0.0297 B + 4.6e-5 B P) + 3.75e-5 B t²",
+    source=LIQUOR_SOURCE + ", integrated from 0 °C",
+    status="from memory",
+    example=(65.0, 85.0, 60.0),
+    gives=159.402,
+)
+def liquor_enthalpy(dry_substance: Num, purity: Num, temperature: Num) -> Num:
+    """Enthalpy of juice, syrup, liquor or molasses; reference liquid water at 0 °C."""
+    return temperature * (WATER_HEAT + dry_substance * (-0.0297 + 4.6e-5 * purity + 3.75e-5 * temperature))
+
+
+@formula(
+    result=argument("kJ/kg/K", "specific heat of massecuite", symbol="c_m"),
+    crystal=argument("%", "crystal % massecuite", 0.0, 100.0, symbol="X"),
+    crystal_heat=argument("kJ/kg/K", "specific heat of the crystal", 1.0, 1.8, symbol="c_c"),
+    liquor_heat=argument("kJ/kg/K", "specific heat of the mother liquor", 1.0, 4.3, symbol="c_l"),
+    equation="c_m = X c_c + (1 − X) c_l",
+    source="heat of a mixture without crystallising",
+    status="derived",
+    example=(50.0, 1.394, 2.20),
+    gives=1.797,
+)
+def massecuite_specific_heat(crystal: Num, crystal_heat: Num, liquor_heat: Num) -> Num:
+    """Specific heat of massecuite from its parts."""
+    return liquor_heat + crystal / 100.0 * (crystal_heat - liquor_heat)
