@@ -263,7 +263,7 @@ def predict_many(model: Model, base: Solution, settings: Mapping[str, NDArray[np
 
 def _settled(model: Model, base: Vector, columns: Matrix, threads: int) -> tuple[Matrix, Vector]:
     """Newton for every column at once, and the last step of each; a column that settles steps no further."""
-    result, n = columns.copy(), model.n
+    result, n = columns.copy(order="F"), model.n
     last = np.full(columns.shape[1], np.inf)
     step_from = model.step(base)
     if step_from is None:
