@@ -24,6 +24,7 @@ from accounts.small_mill import (
     write_files,
 )
 from canewright.accounts.books import Books, BooksRefused, figure_names
+from canewright.accounts.trees import tree_of
 from canewright.plant.plant import Plant
 from canewright.quantity import Figure
 from canewright.store import DayClosed, NothingToReopen, Reading, ReasonMissing, Store
@@ -64,7 +65,7 @@ def corrected(books: Books, reading: Reading, value: float, why: str = "slip mis
 
 
 def test_a_preview_stores_nothing(books: Books) -> None:
-    account = books.preview(MONDAY)
+    account = books.preview(MONDAY)[0]
     assert row(account, "pol extraction")["value"] == pytest.approx(96.46, abs=0.02)
     assert books.store.closings(MONDAY) == ()
 
@@ -102,14 +103,15 @@ def test_a_figure_explains_itself_down_to_the_single_readings(books: Books) -> N
 
 
 def test_a_changed_reading_moves_a_figure_as_its_derivative_says(books: Books) -> None:
-    before = books.preview(MONDAY)
-    tree = Figure.from_json(row(before, "pol extraction")["tree"])
+    before = books.preview(MONDAY)[0]
+    tree = tree_of(before, "pol extraction")
+    assert tree is not None
     derivative = next(s.derivative for s in tree.inputs if s.figure.name == "bagasse: pol")
     assert derivative is not None
     was = next(r for r in books.store.readings(MONDAY) if (r.place, r.quantity) == ("bagasse", "pol"))
     assert was.value is not None
     corrected(books, was, was.value + 0.02)
-    after = books.preview(MONDAY)
+    after = books.preview(MONDAY)[0]
     moved = row(after, "pol extraction")["value"] - row(before, "pol extraction")["value"]
     assert moved == pytest.approx(derivative * 0.02, rel=0.01)
     assert moved < 0
@@ -261,7 +263,7 @@ def test_a_bad_or_missing_reading_is_noted_and_not_used(books: Books, tmp_path: 
     assert "juice scale" not in {m["tag"] for m in account["meters"]}
     assert f"juice scale: not used: mass ({quality})" in account["notes"]
     assert any(n.startswith("no usable reading of: ") and "juice scale" in n for n in account["notes"])
-    full = books.preview(MONDAY)
+    full = books.preview(MONDAY)[0]
     juice, known = row(account, "mixed juice"), row(full, "mixed juice")
     assert juice["value"] == pytest.approx(known["value"], rel=0.01)
     assert juice["uncertainty"] > known["uncertainty"]
@@ -283,7 +285,7 @@ def test_an_absent_file_is_noted_and_the_day_still_closes(books: Books, tmp_path
 def test_a_late_file_joins_the_readings_that_are_there(books: Books, tmp_path: Path) -> None:
     rows = rows_of(WEDNESDAY, dict(truth(24.0, 220.0)), 24.0)
     take_in(books, write_files(tmp_path / "w", {**rows, "laboratory.csv": []}), WEDNESDAY)
-    thin = books.preview(WEDNESDAY)
+    thin = books.preview(WEDNESDAY)[0]
     notes = take_in(books, write_files(tmp_path / "w", rows), WEDNESDAY)
     assert any("meters.csv was imported before with the same contents and is passed over" in n for n in notes)
     whole = books.close(WEDNESDAY, "chief chemist").figures

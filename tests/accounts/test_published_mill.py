@@ -21,6 +21,7 @@ import canewright
 from canewright.accounts.books import Books
 from canewright.accounts.intake import import_day, read_day
 from canewright.accounts.measuring import expected_points
+from canewright.accounts.trees import tree_of
 from canewright.plant.plant import Plant
 from canewright.store import Store
 
@@ -103,7 +104,9 @@ def test_the_readings_agree_with_the_equations_and_no_meter_is_suspect(account: 
 
 
 def test_extraction_rests_on_cane_and_last_bagasse_and_not_on_what_was_chosen_here(account: dict[str, Any]) -> None:
-    leaves = {s["figure"]["name"]: s["variance_share"] for s in row(account, "pol extraction")["tree"]["inputs"]}
+    tree = tree_of(account, "pol extraction")
+    assert tree is not None
+    leaves = {s.figure.name: s.variance_share or 0.0 for s in tree.inputs}
     chosen = [n for n in leaves if "scale" in n or "imbibition" in n or "mill 2" in n or "mill 3" in n]
     assert chosen
     assert sum(leaves[n] for n in chosen) < 0.02

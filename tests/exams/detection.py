@@ -58,6 +58,12 @@ class Counts:
         return sum(self.covered.values()) / sum(self.asked.values())
 
 
+RATES = {"cane yard.rate", "imbibition.on_fibre", "raw store.rate", "rakes.rate", "turbine.steam_flow"}
+"""Rates that a person sets. Their priors are wide, so that the day's weights decide; days are nearer the plan."""
+NEAR_PLAN = 0.25
+"""Spread of the true rates on that of their priors: beyond it this plant's evaporators cannot follow."""
+
+
 class Trial:
     """The demo plant, asked day after day."""
 
@@ -101,7 +107,9 @@ class Trial:
             self.counts.limits_met.update([v.name for v, _ in outside] or ["not solved"])
 
     def _within(self, name: str, value: float, sd: float) -> float:
-        variable = self.plant.assembly.given[name][0]
+        variable = self.plant.model.variables[self.plant.model.index[name]]
+        if name in RATES:
+            sd *= NEAR_PLAN
         while True:
             drawn = float(self.chance.normal(value, sd))
             if variable.low <= drawn <= variable.high:

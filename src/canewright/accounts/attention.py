@@ -6,6 +6,7 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import asdict, dataclass
 from typing import Any
 
+from canewright.accounts.intervals import TIMES
 from canewright.plant.description import Description
 
 
@@ -74,10 +75,10 @@ def _suspects(
     rivals = [m["tag"] for m in flagged[1:] if m["test"] > 0.9 * first["test"]]
     relative = 100.0 * first["bias"] / first["implied"] if first["implied"] else 0.0
     way = "high" if first["bias"] > 0 else "low"
-    spread = 1.645 * first["bias_uncertainty"]
+    spread = TIMES * first["bias_uncertainty"]
     why = (
         f"it reads {first['read']:.4g} {first['unit']}; the rest implies {first['implied']:.4g} ± {spread:.2g} "
-        f"{first['unit']} (90 %): {abs(relative):.1f} % {way}"
+        f"{first['unit']} (95 %): {abs(relative):.1f} % {way}"
     )
     if rivals:
         why += f"; the readings do not tell it from {', '.join(rivals[:3])}"
@@ -100,8 +101,8 @@ def _hanging(
         if not row["loss"] or row["value"] is None or value is None or u is None or row["uncertainty"] is None:
             continue
         change = row["value"] - value
-        if abs(change) > 1.645 * row["uncertainty"]:
-            said.append(f"the {row['name']} is {value:.2f} ± {1.645 * u:.2f} %, not {row['value']:.2f} %")
+        if abs(change) > TIMES * row["uncertainty"]:
+            said.append(f"the {row['name']} is {value:.2f} ± {TIMES * u:.2f} %, not {row['value']:.2f} %")
             money = max(money, abs(change) / 100.0 * row["totals"][1] * worth)
     return said, money
 
@@ -122,10 +123,10 @@ def _losses(
         if not row["loss"] or target is None:
             continue
         value, u = without.get(row["name"], (row["value"], row["uncertainty"]))
-        if value is None or u is None or value - target <= 1.645 * u:
+        if value is None or u is None or value - target <= TIMES * u:
             continue
         money = (value - target) / 100.0 * row["totals"][1] * worth if worth else None
-        why = f"{value:.2f} ± {1.645 * u:.2f} % (90 %) against a target of {target:g} %"
+        why = f"{value:.2f} ± {TIMES * u:.2f} % (95 %) against a target of {target:g} %"
         if row["name"] in without:
             why += ", the first suspect left out"
         yield Attention(f"{row['name']} is above target", why, "look at this station first", money)
@@ -137,6 +138,6 @@ def _off_target(sheet: Sequence[Mapping[str, Any]]) -> Iterable[Attention]:
         if row["loss"] or None in (value, u, target) or better not in {"higher", "lower"}:
             continue
         gap = (target - value) if better == "higher" else (value - target)
-        if gap > 1.645 * u:
-            why = f"{value:.{row['decimals']}f} ± {1.645 * u:.2g} {row['unit']} (90 %), target {target:g} {row['unit']}"
+        if gap > TIMES * u:
+            why = f"{value:.{row['decimals']}f} ± {TIMES * u:.2g} {row['unit']} (95 %), target {target:g} {row['unit']}"
             yield Attention(f"{row['name']} is off target", why, "see what it rests on with explain", None)

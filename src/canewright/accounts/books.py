@@ -10,11 +10,14 @@ from typing import Any
 from canewright.accounts.attention import attention_list
 from canewright.accounts.described import trade_faults
 from canewright.accounts.growers import settle_day, settlement_to_json
+from canewright.accounts.intervals import significant
 from canewright.accounts.measuring import STOCK, MeasuredDay, measure_day
 from canewright.accounts.periods import Period, figure_over, season_of, week_of
 from canewright.accounts.products import in_specification
-from canewright.accounts.reckoning import FigureOfDay, Reckoning, meters_of, reckon, state_to_json
+from canewright.accounts.reckoning import Reckoning, meters_of, reckon, state_to_json
 from canewright.accounts.specifications import SPECIFICATIONS
+from canewright.accounts.trees import stored_leaves, tree_of
+from canewright.cane.scheme import Rung, Settlement
 from canewright.plant.advising import PlantAdvice, advise_plant
 from canewright.plant.description import Description
 from canewright.plant.plant import Plant
@@ -82,9 +85,10 @@ class Books:
                     opening[meter.tag] = float(good[-1])
         return opening
 
-    def preview(self, day: dt.date, say: Say = _silent) -> dict[str, Any]:
-        """The day as it would be closed now, without storing anything."""
-        return self._account(day, say)[0]
+    def preview(self, day: dt.date, say: Say = _silent) -> tuple[dict[str, Any], dict[str, Any]]:
+        """The account and the state of a day as it would be closed now, without storing anything."""
+        account, reckoning = self._account(day, say)
+        return account, state_to_json(reckoning)
 
     # --- closing ----------------------------------------------------------------------------------------------
 
@@ -118,8 +122,9 @@ class Books:
         settlement, cane_notes = settle_day(
             self.description, day, self.store.consignments(day), self.store.readings(day)
         )
+        cane_notes += _questioned(settlement)
         say("week and season to date")
-        sheet = self._sheet(day, reckoning.figures)
+        sheet = self._sheet(day, reckoning)
         meters = meters_of(reckoning)
         tests = _tests(reckoning)
         without = {f.specification.name: (f.figure.value, f.figure.uncertainty) for f in reckoning.without_suspect}
@@ -131,6 +136,7 @@ class Books:
             "attention": [a.to_json() for a in attention],
             "meters": meters,
             "measured": {tag: f.to_json() for tag, f in measured.figures.items()},
+            "leaves": stored_leaves(reckoning.leaves),
             "tests": tests,
             "suspect": reckoning.suspect,
             "without_suspect": {name: list(pair) for name, pair in without.items()},
@@ -148,19 +154,19 @@ class Books:
         }
         return account, reckoning
 
-    def _sheet(self, day: dt.date, figures: Sequence[FigureOfDay]) -> list[dict[str, Any]]:
+    def _sheet(self, day: dt.date, reckoning: Reckoning) -> list[dict[str, Any]]:
         wanted = self.description.data.get("sheet", {})
         targets, better = wanted.get("targets", {}), wanted.get("better", {})
         rows = []
         start = self.season_start or day
         earlier = self._earlier(day, start)
-        for f in figures:
-            row = f.to_json()
+        for f in reckoning.figures:
+            row = f.to_json(reckoning.leaves)
             row["target"] = float(targets[f.specification.name]) if f.specification.name in targets else None
             row["better"] = better.get(f.specification.name, "")
             for period in (week_of(day, start), season_of(day, start)):
                 row[period.name] = self._over(period, row, earlier)
-            row["significant"] = _significant(row["value"], row["uncertainty"])
+            row["significant"] = significant(row["value"], row["uncertainty"])
             rows.append(row)
         return rows
 
@@ -184,7 +190,7 @@ class Books:
             if period.first <= dt.date.fromisoformat(account["day"]) <= period.last:
                 rows += [r for r in account["sheet"] if r["name"] == row["name"]]
         value, u = figure_over(row["name"], rows)
-        return {"value": value, "uncertainty": u, "days": len(rows), "significant": _significant(value, u)}
+        return {"value": value, "uncertainty": u, "days": len(rows), "significant": significant(value, u)}
 
     # --- advice -------------------------------------------------------------------------------------------------
 
@@ -225,17 +231,23 @@ class Books:
 
         Raises BooksRefused naming the figures there are when the name is unknown.
         """
-        rows = self.published(day).figures["sheet"]
-        for row in rows:
-            if row["name"] == name:
-                return Figure.from_json(row["tree"])
-        known = ", ".join(r["name"] for r in rows)
-        raise BooksRefused(f"no figure is called '{name}'; the day sheet of {day} has: {known}")
+        account = self.published(day).figures
+        found = tree_of(account, name)
+        if found is None:
+            known = ", ".join(r["name"] for r in account["sheet"])
+            raise BooksRefused(f"no figure is called '{name}'; the day sheet of {day} has: {known}")
+        return found
 
 
-def _significant(value: float | None, u: float | None) -> bool | None:
-    """Whether a figure can be told from zero at 95 % one-sided; None where its uncertainty is not known."""
-    return None if value is None or u is None else abs(value) > 1.645 * u
+def _questioned(settlement: Settlement | None) -> list[str]:
+    """Consignments with a sample that is not paid on: which, and why."""
+    if settlement is None:
+        return []
+    return [
+        f"ticket {line.ticket} ({line.grower}) is paid on the {line.basis}: {'; '.join(line.notes)}"
+        for line in settlement.lines
+        if line.rung is not Rung.OWN_SAMPLE and any("no juice sample" not in note for note in line.notes)
+    ]
 
 
 def _tests(reckoning: Reckoning) -> dict[str, Any]:

@@ -13,9 +13,12 @@ import numpy as np
 from canewright.accounts.measuring import MeasuredDay
 from canewright.accounts.specifications import Specification, specifications_for
 from canewright.accounts.totals import Totals
+from canewright.accounts.trees import stored_tree
 from canewright.engine.model import Values
 from canewright.plant.assembly import hours_name
+from canewright.plant.measures import MEASURABLE
 from canewright.plant.plant import Plant, Reconciled, State
+from canewright.plant.streams import Power
 from canewright.quantity import Figure, Num, noting_breaches
 from canewright.quantity.figure import Source
 
@@ -43,14 +46,14 @@ class FigureOfDay:
         value, u = self.figure.value, self.figure.uncertainty
         if value is None or u is None:
             return "not known"
-        if self.prior_share > PRIOR_ONLY:
-            return "rests on priors only"
         if abs(value) > 0 and u > NOT_KNOWN * abs(value) and not self.specification.loss_of:
             return "not known"
+        if self.prior_share > PRIOR_ONLY:
+            return "rests on priors only"
         return "known"
 
-    def to_json(self) -> dict[str, Any]:
-        """Plain data for the store."""
+    def to_json(self, leaves: Sequence[Figure]) -> dict[str, Any]:
+        """Plain data for the store; the tree points at the day's leaves."""
         return {
             "name": self.specification.name,
             "group": self.specification.group,
@@ -63,7 +66,7 @@ class FigureOfDay:
             "loss": bool(self.specification.loss_of),
             "totals": list(self.totals),
             "covariance": [list(row) for row in self.covariance],
-            "tree": self.figure.to_json(),
+            "tree": stored_tree(self.figure, leaves),
         }
 
 
@@ -77,6 +80,7 @@ class Reckoning:
     predicted: State
     reconciled: Reconciled
     figures: tuple[FigureOfDay, ...]
+    leaves: tuple[Figure, ...] = ()
     suspect: str | None = None
     without_suspect: tuple[FigureOfDay, ...] = ()
 
@@ -102,17 +106,23 @@ def reckon(plant: Plant, measured: MeasuredDay) -> Reckoning:
     settings = day_settings(plant, measured)
     predicted = plant.predict(settings)
     reconciled = plant.reconcile(measured.values, settings, predicted)
-    figures = figures_of(plant, measured, reconciled)
+    rows = _rows(plant, measured, reconciled)
+    figures, leaves = figures_of(plant, reconciled, rows), tuple(figure for figure, _, _ in rows)
     suspect = next((s.name for s in reconciled.result.suspicions if s.flagged), None)
     if suspect is None:
-        return Reckoning(measured.day, plant, measured, predicted, reconciled, figures)
+        return Reckoning(measured.day, plant, measured, predicted, reconciled, figures, leaves)
     rest = {tag: value for tag, value in measured.values.items() if tag != suspect}
-    again = plant.reconcile(rest, settings, reconciled.state)
-    without = figures_of(plant, measured, again)
-    return Reckoning(measured.day, plant, measured, predicted, reconciled, figures, suspect, without)
+    same = {m.name: m.uncertainty for m in reconciled.result.measured}
+    again = plant.reconcile(rest, settings, reconciled.state, same)
+    without = figures_of(plant, again, _rows(plant, measured, again))
+    return Reckoning(measured.day, plant, measured, predicted, reconciled, figures, leaves, suspect, without)
 
 
-def figures_of(plant: Plant, measured: MeasuredDay, reconciled: Reconciled) -> tuple[FigureOfDay, ...]:
+Rows = Sequence[tuple[Figure, float, bool]]
+"""What estimates rest on: the figure of a reading or a prior, its uncertainty, and whether it is a prior."""
+
+
+def figures_of(plant: Plant, reconciled: Reconciled, children: Rows) -> tuple[FigureOfDay, ...]:
     """Every figure with its uncertainty, its tree, and its totals with their covariance."""
     specifications = specifications_for(plant.description.roles)
     result = reconciled.result
@@ -131,13 +141,12 @@ def figures_of(plant: Plant, measured: MeasuredDay, reconciled: Reconciled) -> t
         expressions = reconciled.expressions(everything)
         value, slope = result.gradient(expressions)
         _, sd = result.uncertainty(expressions)
-    weights = slope @ result.influence
+    weights, answers = slope @ result.influence, slope @ result.response
     covariance = slope @ result.covariance @ slope.T
-    children = _children(plant, measured, reconciled)
     made = []
     for s, span in zip(specifications, spans, strict=True):
         i = span.start - 1
-        figure, prior_share = _figure(s, value[i], sd[i], weights[i], children)
+        figure, prior_share = _figure(s, (value[i], sd[i]), weights[i], answers[i], children)
         block = covariance[span, span]
         made.append(
             FigureOfDay(s, figure, tuple(value[span].tolist()), tuple(tuple(r) for r in block.tolist()), prior_share)
@@ -145,30 +154,37 @@ def figures_of(plant: Plant, measured: MeasuredDay, reconciled: Reconciled) -> t
     return tuple(made)
 
 
-def _children(plant: Plant, measured: MeasuredDay, reconciled: Reconciled) -> list[tuple[Figure, float, bool]]:
-    """What every estimate rests on, in the order of the weighted rows: figure, its uncertainty, whether a prior."""
+def _rows(plant: Plant, measured: MeasuredDay, reconciled: Reconciled) -> Rows:
+    """What every estimate of this reconciliation rests on, in the order of its weighted rows."""
     found = [(measured.figures[m.name], m.uncertainty, False) for m in reconciled.result.measured]
-    given = plant.assembly.given
     for name, value, sd in zip(
         reconciled.result.free, reconciled.result.prior, reconciled.result.prior_uncertainty, strict=True
     ):
         if math.isfinite(sd):
-            unit, says = given[name][0].unit, given[name][0].says
-            prior = Figure(f"prior: {name}", float(value), unit, float(sd), "prior of the plant description", note=says)
+            variable = plant.model.variables[plant.model.index[name]]
+            prior = Figure(
+                f"prior: {name}", float(value), variable.unit, float(sd), "prior of the plant description",
+                note=variable.says,
+            )  # fmt: skip
             found.append((prior, float(sd), True))
     return found
 
 
 def _figure(
-    s: Specification, value: float, sd: float, weights: np.ndarray, children: Sequence[tuple[Figure, float, bool]]
+    s: Specification, estimate: tuple[float, float], weights: np.ndarray, answers: np.ndarray, children: Rows
 ) -> tuple[Figure, float]:
+    """The figure with its tree, and the share of its variance that priors bring.
+
+    Shares come from the straight lines behind the uncertainty, derivatives from the exact answer of the optimum.
+    """
+    value, sd = estimate
     total = float(np.sum(weights**2))
     if not math.isfinite(value):
         return Figure(s.name, None, s.unit, None, s.formula, note="no value: nothing flowed", decimals=s.decimals), 0.0
     shares = weights**2 / total if total > 0 else np.zeros_like(weights)
     inputs = [
-        (float(share), Source(figure, float(w / u), float(share)))
-        for w, share, (figure, u, _) in zip(weights, shares, children, strict=True)
+        (float(share), Source(figure, float(answer / u), float(share)))
+        for answer, share, (figure, u, _) in zip(answers, shares, children, strict=True)
     ]
     inputs.sort(key=lambda pair: -pair[0])
     prior = float(sum(x for x, (_, _, is_prior) in zip(shares, children, strict=True) if is_prior))
@@ -210,9 +226,39 @@ def meters_of(reckoning: Reckoning) -> list[dict[str, Any]]:
     return rows
 
 
+SHOWN = (
+    "mass flow", "dry substance", "true purity", "refractometer brix", "apparent purity", "pol", "colour", "moisture",
+    "fibre",
+)  # fmt: skip
+"""Quantities of streams that are kept with their uncertainty, beside the variables that streams carry."""
+
+
+def _quantities(reckoning: Reckoning) -> dict[str, dict[str, dict[str, float]]]:
+    """Value and uncertainty of the shown quantities of every stream that has them."""
+    assembly, reconciled = reckoning.plant.assembly, reckoning.reconciled
+    wanted = [
+        (name, quantity)
+        for name, kind in assembly.streams.items()
+        for quantity in SHOWN
+        if issubclass(kind, MEASURABLE[quantity].of) and not issubclass(kind, Power)
+    ]
+
+    def everything(values: Values) -> list[Num]:
+        return [assembly.measured(name, quantity, values) for name, quantity in wanted]
+
+    found: dict[str, dict[str, dict[str, float]]] = {}
+    with noting_breaches(), np.errstate(all="ignore"):
+        pairs = reconciled.with_uncertainty(everything)
+    for (name, quantity), (value, u) in zip(wanted, pairs, strict=True):
+        if math.isfinite(value) and math.isfinite(u):
+            found.setdefault(name, {})[quantity] = {"value": value, "uncertainty": u}
+    return found
+
+
 def state_to_json(reckoning: Reckoning) -> dict[str, Any]:
-    """The reconciled state with uncertainties, and the predicted state, by variable name."""
+    """The reconciled state with uncertainties, shown quantities of streams, and the predicted state, by name."""
     return {
+        "quantities": _quantities(reckoning),
         "values": dict(reckoning.reconciled.state.values),
         "uncertainty": _finite(reckoning.reconciled.result.variable_uncertainty),
         "predicted": dict(reckoning.predicted.values),

@@ -9,15 +9,13 @@ from rich import box
 from rich.markup import escape
 from rich.table import Table
 
+from canewright.accounts.intervals import TIMES
 from canewright.cli.desk import out
 from canewright.quantity import Figure
 
 if TYPE_CHECKING:
     from canewright.accounts.books import Books
     from canewright.plant.advising import PlantAdvice
-
-TIMES = 1.96
-"""Half-width of the printed interval in standard uncertainties (95 %)."""
 
 
 def value_text(value: float | None, uncertainty: float | None, decimals: int) -> str:
@@ -109,7 +107,7 @@ def _print_rest(account: Mapping[str, Any]) -> None:
     cane = account["cane"]
     if cane:
         out.print(
-            f"Cane delivered {cane['tonnes']} t by {len(cane['owed_by_grower'])} growers, mean CCS {cane['mean_ccs']}; "
+            f"Cane delivered {cane['tonnes']} t by {len(cane['owed_by_grower'])} growers, mean CCS {float(cane['mean_ccs']):.2f}; "
             f"owed {cane['owed']} $ ({cane['scheme']})."
         )
     for note in account["notes"]:

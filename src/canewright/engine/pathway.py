@@ -1,4 +1,4 @@
-"""From a solved state to other settings in steps that shorten where they must, and what stands in the way at the end."""
+"""From a solved state to other settings in steps that shorten where they must, and what stands in the way."""
 
 from __future__ import annotations
 

@@ -20,11 +20,14 @@ from scipy.stats import chi2, norm
 
 from canewright.engine.evaluation import evaluated
 from canewright.engine.model import Expressions, Model, Vector
+from canewright.engine.response import bend_along, response
 from canewright.engine.solve import QUIET, RESIDUAL, NotSolved, newton, polished
 from canewright.engine.spread import DETERMINED, Anchored, Matrix, Spread, Together, best_change
 
 SMALL = 1e-7
 """Largest last step of a released setting (scaled). The step after it would be smaller by the same factor again."""
+SHRINKING = 0.5
+"""A Gauss-Newton step longer than this part of the one before shows that curvature matters."""
 ACTIVE = 1e-5
 """Multiplier (half the sum of squares by a variable's nominal size) above which a bound holds a variable back."""
 
@@ -96,8 +99,13 @@ class Reconciliation:
 
     @cached_property
     def influence(self) -> Matrix:
-        """Derivative of each released setting (scaled) to each weighted reading and prior."""
+        """The same as ``response`` with the equations taken as straight lines: what the covariance rests on."""
         return self._spread.influence
+
+    @cached_property
+    def response(self) -> Matrix:
+        """Exact derivative of each released setting (scaled) to each weighted reading and prior."""
+        return response(self)
 
     @property
     def objective(self) -> float:
@@ -181,6 +189,7 @@ class Reconciliation:
         """What an estimate rests on: (reading or prior, derivative, share of its variance); shares sum to one."""
         _, slope = self.gradient(expressions)
         weights = slope[which] @ self.influence
+        answers = slope[which] @ self.response
         total = float(np.sum(weights**2)) or 1.0
         names = [m.name for m in self.measured]
         sds = [m.uncertainty for m in self.measured]
@@ -188,7 +197,9 @@ class Reconciliation:
             if np.isfinite(sd):
                 names.append(f"prior: {name}")
                 sds.append(float(sd))
-        return [(n, float(w / s), float(w * w / total)) for n, w, s in zip(names, weights, sds, strict=True)]
+        return [
+            (n, float(a / s), float(w * w / total)) for n, a, w, s in zip(names, answers, weights, sds, strict=True)
+        ]
 
 
 class _Work:
@@ -225,6 +236,23 @@ class _Work:
             return best_change(top, self.weights, gap, prior_gap)
         found = np.linalg.lstsq(self._rows(top), np.concatenate([gap, prior_gap[self.held]]), rcond=DETERMINED)
         return np.asarray(found[0], dtype=float)
+
+    def bent_change(self, u: Vector) -> Vector | None:
+        """Newton's step of the released settings, how the equations bend included; None where it would climb.
+
+        Near the answer Gauss-Newton overshoots when readings are missed by much; this step does not.
+        """
+        along = self.sensitivity(u)
+        estimate, slope = self.expressions.jacobian_at(u)
+        top = np.asarray(slope @ along) / self.sd[:, None]
+        gap = (self.read - estimate) / self.sd
+        bend = bend_along(self.model, self.expressions, u, along, -gap / self.sd)
+        try:
+            root = np.linalg.cholesky(top.T @ top + np.diag(self.weights**2) + bend)
+        except np.linalg.LinAlgError:
+            return None
+        downhill = top.T @ gap + self.weights * self.prior_gap(u)
+        return np.asarray(np.linalg.solve(root.T, np.linalg.solve(root, downhill)))
 
     @property
     def weights(self) -> Vector:
@@ -318,30 +346,37 @@ def reconcile(
                 "zero (infinite for none); hold a setting that is known by leaving it out"
             )
     work = _Work(model, expressions, measured, priors)
-    u, iterations = _gauss_newton(work, start.copy(), max_iterations)
-    if u is not None and not model.outside(u):
+    u, iterations, arrived = _descend(work, start.copy(), max_iterations)
+    if arrived and not model.outside(u):
         return work.finish(u, iterations)
-    bounded, active = _within_bounds(work, start if u is None else np.clip(u, *_scaled_bounds(model)))
+    bounded, active = _within_bounds(work, np.clip(u, *_scaled_bounds(model)))
     return work.finish(bounded, iterations, active)
 
 
-def _gauss_newton(work: _Work, u: Vector, limit: int) -> tuple[Vector | None, int]:
-    """Gauss-Newton in the released settings; the state is solved again after each step."""
+def _descend(work: _Work, u: Vector, limit: int) -> tuple[Vector, int, bool]:
+    """Step in the released settings, the state solved again each time; the last state, and whether it is the answer.
+
+    Gauss-Newton while its steps shrink well; once they do not, Newton with the curvature.
+    """
     solved = work.moved(u, np.zeros(len(work.free)))
     if solved is None:
-        return None, 0
+        return u, 0, False
     u = solved
     work.model.step(u)
-    merit = work.merit(u)
+    merit, last, bent = work.merit(u), np.inf, False
     for iteration in range(1, limit + 1):
-        change = work.change(u) if len(work.free) else np.zeros(0)
+        change = (work.bent_change(u) if bent else None) if len(work.free) else np.zeros(0)
+        change = work.change(u) if change is None else change
         taken = _shortened(work, u, change, merit)
         if taken is None:
-            return None, iteration
+            return u, iteration, False
         fraction, u, merit = taken
-        if fraction == 1.0 and np.max(np.abs(change) / np.maximum(1.0, np.abs(u[work.columns])), initial=0.0) < SMALL:
-            return u, iteration
-    return None, limit
+        size = float(np.max(np.abs(change) / np.maximum(1.0, np.abs(u[work.columns])), initial=0.0))
+        if fraction == 1.0 and size < SMALL:
+            return u, iteration, True
+        bent = bent or fraction < 1.0 or size > SHRINKING * last
+        last = size
+    return u, limit, False
 
 
 def _shortened(work: _Work, u: Vector, change: Vector, merit: float) -> tuple[float, Vector, float] | None:
@@ -384,6 +419,11 @@ def _within_bounds(work: _Work, start: Vector) -> tuple[Vector, tuple[str, ...]]
     }
     solver = ca.nlpsol("bounded", "ipopt", problem, options)
     optimum = solver(x0=start, lbx=low, ubx=high, lbg=0, ubg=0)
+    if not solver.stats()["success"]:
+        raise NotSolved(
+            f"no most likely state within the limits was reached ({solver.stats()['return_status']}); "
+            "look for a reading that is far from what the others allow", [], [],
+        )  # fmt: skip
     found = polished(model, np.asarray(optimum["x"]).ravel())
     residual = np.asarray(model.residual(found)).ravel()
     if not np.max(np.abs(residual), initial=0.0) <= RESIDUAL:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections import Counter
 from collections.abc import Collection, Mapping
 from dataclasses import dataclass
@@ -20,6 +21,10 @@ Outlets = Mapping[str, type[Stream]]
 Results = Mapping[str, Result]
 Span = tuple[str, float, float, str]
 """Unit, lowest, highest and hint of something measured."""
+
+
+LEAST_OF_RANGE = 0.01
+"""Part of the highest plausible reading below which a relative uncertainty does not shrink."""
 
 
 @dataclass(frozen=True)
@@ -48,19 +53,31 @@ class Meter:
     dilution: float = 0.0
 
     def standard_uncertainty(self, value: float) -> float:
-        """Standard uncertainty of a reading of this size."""
-        return self.uncertainty / 100.0 * abs(value) if self.relative else self.uncertainty
+        """Standard uncertainty of a reading where this value is expected.
+
+        A relative one does not shrink below that of a hundredth of the highest plausible reading: a meter that reads
+        nothing is not known exactly.
+        """
+        if not self.relative:
+            return self.uncertainty
+        if not math.isfinite(value):
+            value = self.high
+        return self.uncertainty / 100.0 * max(abs(value), LEAST_OF_RANGE * self.high)
 
 
 @dataclass(frozen=True)
 class Target:
-    """A quantity held at a value, and the setting that moves to hold it."""
+    """A quantity held at a value, and the setting that moves to hold it.
+
+    ``uncertainty`` says how well a day keeps to the value: reconciliation may then move it. Zero holds it exactly.
+    """
 
     stream: str
     quantity: str
     value: float
     moves: str
     line: int
+    uncertainty: float = 0.0
 
     @property
     def name(self) -> str:
@@ -200,7 +217,7 @@ def read_targets(reader: Reader, outlets: Outlets, moving: Collection[str]) -> t
     found = []
     for i, table in enumerate(reader.array("targets")):
         path: Path = ("targets", i)
-        reader.known(path, table, {"stream", "quantity", "value", "moves"})
+        reader.known(path, table, {"stream", "quantity", "value", "moves", "uncertainty"})
         stream, quantity, moves = (str(table.get(k)) for k in ("stream", "quantity", "moves"))
         low, high = -1e9, 1e9
         if stream not in outlets:
@@ -212,7 +229,8 @@ def read_targets(reader: Reader, outlets: Outlets, moving: Collection[str]) -> t
         if moves not in moving:
             reader.fault((*path, "moves"), table.get("moves"), nearest(moves, moving))
         value = reader.number((*path, "value"), table.get("value"), low, high)
-        found.append((path, Target(stream, quantity, value, moves, reader.lined.line(*path))))
+        spread = reader.number((*path, "uncertainty"), table.get("uncertainty", 0.0), 0.0, 1e9)
+        found.append((path, Target(stream, quantity, value, moves, reader.lined.line(*path), spread)))
     _targets_once(reader, found)
     return tuple(target for _, target in found)
 

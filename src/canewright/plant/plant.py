@@ -193,9 +193,11 @@ class Plant:
     # --- reconcile ------------------------------------------------------------------------------------------------
 
     def priors(self, changes: Mapping[str, float] | None = None) -> dict[str, tuple[float, float]]:
-        """The settings that reconciliation may move: prior value and standard uncertainty."""
+        """The settings and targets that reconciliation may move: prior value and standard uncertainty."""
         settings = self.settings(changes)
-        return {n: (settings[n], sd) for n, (_, _, sd) in self.assembly.given.items() if sd > 0 and n in settings}
+        spread = {n: sd for n, (_, _, sd) in self.assembly.given.items() if n in settings}
+        spread |= {target_name(t): t.uncertainty for t in self.description.targets}
+        return {n: (settings[n], sd) for n, sd in spread.items() if sd > 0}
 
     def measure(self, meters: Sequence[Meter]) -> Expressions:
         """The expressions that these meters read."""
@@ -217,19 +219,22 @@ class Plant:
         """The most likely state of the day given the readings (by meter tag) and the priors of the settings.
 
         ``changes`` are known settings of the day (running hours, opening stocks); ``uncertainties`` replace a meter's
-        standard uncertainty. Raises KeyError for an unknown tag, NotSolved when no state is near the readings.
+        standard uncertainty. A relative uncertainty is one of the value expected at the start, not of the reading:
+        else low readings would weigh more than high ones. Raises KeyError for an unknown tag, NotSolved when no state is near the readings.
         """
         known = {m.tag: m for m in self.description.meters}
         unknown = [t for t in readings if t not in known]
         if unknown:
             raise KeyError(f"no meter is called '{unknown[0]}'")
         meters = [known[t] for t in readings]
-        given = uncertainties or {}
-        measured = [
-            Measured(m.tag, readings[m.tag], given.get(m.tag, m.standard_uncertainty(readings[m.tag]))) for m in meters
-        ]
         begin = start if start is not None else self.predict(changes)
         first = self.model.scaled({**begin.values, **self.settings(changes)})
-        result = reconcile(self.model, self.measure(meters), measured, self.priors(changes), first)
+        expressions = self.measure(meters)
+        given = uncertainties or {}
+        measured = [
+            Measured(m.tag, readings[m.tag], given.get(m.tag) or m.standard_uncertainty(expected))
+            for m, expected in zip(meters, expressions.at(first).tolist(), strict=True)
+        ]
+        result = reconcile(self.model, expressions, measured, self.priors(changes), first)
         state = State(self.assembly, result.values, result.scaled, "reconciled")
         return Reconciled(state, result, tuple(self._breaches_at(state.scaled)))

@@ -30,8 +30,8 @@ _opened = closed_day.alias("opened")
 
 def is_closed(connection: Connection, day: dt.date) -> bool:
     """Whether a closing of the day stands."""
-    latest = closed(connection, day, None)
-    return latest is not None and latest.reopened is None
+    latest = _latest_version(connection, day)
+    return bool(latest) and not _is_reopened(connection, day, latest)
 
 
 def refuse_when_closed(connection: Connection, day: dt.date) -> None:

@@ -8,7 +8,7 @@ from typing import Any
 from starlette.requests import Request
 from starlette.responses import HTMLResponse, JSONResponse, Response
 
-from canewright.quantity import Figure
+from canewright.accounts.trees import tree_of
 from canewright.web.desk import Desk, NotHere, ShownDay
 from canewright.web.words import path
 
@@ -33,6 +33,7 @@ def day_json(desk: Desk, request: Request) -> Response:
     account = dict(shown.account)
     account["sheet"] = [{k: v for k, v in row.items() if k != "tree"} for row in account["sheet"]]
     account.pop("measured", None)
+    account.pop("leaves", None)
     status = {"status": shown.status, "says": shown.says, "version": shown.closed.version if shown.closed else None}
     return JSONResponse({**status, **account})
 
@@ -66,13 +67,15 @@ def headlines(account: Mapping[str, Any]) -> dict[str, Any]:
 def figure_page(desk: Desk, request: Request) -> Response:
     """The tree of one figure, down to single readings."""
     row, shown = _figure(desk, request)
-    return desk.page("figure.html", day=shown.day, shown=shown, row=row, tree=Figure.from_json(row["tree"]))
+    return desk.page("figure.html", day=shown.day, shown=shown, row=row, tree=tree_of(shown.account, row["name"]))
 
 
 def figure_json(desk: Desk, request: Request) -> Response:
     """The tree of one figure as data."""
     row, shown = _figure(desk, request)
-    return JSONResponse({"day": shown.day.isoformat(), "status": shown.status, **row})
+    tree = tree_of(shown.account, row["name"])
+    whole = {**row, "tree": tree.to_json() if tree else None}
+    return JSONResponse({"day": shown.day.isoformat(), "status": shown.status, **whole})
 
 
 def _figure(desk: Desk, request: Request) -> tuple[dict[str, Any], ShownDay]:

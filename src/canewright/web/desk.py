@@ -13,7 +13,6 @@ from jinja2 import Environment, FileSystemLoader, StrictUndefined
 from starlette.responses import HTMLResponse
 
 from canewright.accounts.books import Books
-from canewright.accounts.reckoning import reckon, state_to_json
 from canewright.plant.plant import Plant
 from canewright.store import ClosedDay
 from canewright.web import words
@@ -162,7 +161,11 @@ class Desk:
             return found
 
     def _preliminary(self, day: dt.date) -> Mapping[str, Any]:
-        return self._kept(("account", *self._key(day)), lambda: self.books.preview(day))
+        return self._draft(day)[0]
+
+    def _draft(self, day: dt.date) -> tuple[Mapping[str, Any], Mapping[str, Any]]:
+        """Account and state of a day that is not closed, worked out once."""
+        return self._kept(("draft", *self._key(day)), lambda: self.books.preview(day))
 
     def state(self, shown: ShownDay) -> tuple[Plant, Mapping[str, Any], list[dict[str, Any]]]:
         """The plant as described for the day, its state as plain data, and its meters.
@@ -171,11 +174,7 @@ class Desk:
         """
         if shown.closed is not None:
             return self._plant(shown.closed.plant_text), shown.closed.state, list(shown.account["meters"])
-        state = self._kept(("state", *self._key(shown.day)), lambda: self._state_now(shown.day))
-        return self.books.plant, state, list(shown.account["meters"])
-
-    def _state_now(self, day: dt.date) -> Mapping[str, Any]:
-        return state_to_json(reckon(self.books.plant, self.books.measured(day)))
+        return self.books.plant, self._draft(shown.day)[1], list(shown.account["meters"])
 
     def _plant(self, text: str) -> Plant:
         with self._assembling:

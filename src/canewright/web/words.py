@@ -8,8 +8,8 @@ from collections.abc import Callable, Mapping
 from typing import Any
 from urllib.parse import quote
 
-COVERAGE = 1.96
-"""Standard uncertainties to each side of an interval that holds 95 % of a normal distribution (from memory)."""
+from canewright.accounts.intervals import TIMES
+
 NO_ESTIMATE = "no estimate of uncertainty"
 NOT_FROM_ZERO = "not distinguishable from zero"
 THIN_SPACE = "\u202f"
@@ -52,7 +52,7 @@ def spread(uncertainty: float | None, decimals: int = 2) -> str:
     """Half the width of the 95 % interval; two more decimals where it would read as zero."""
     if uncertainty is None or not math.isfinite(uncertainty):
         return ""
-    half = COVERAGE * uncertainty
+    half = TIMES * uncertainty
     if 0 < half < 0.5 * 10.0**-decimals:
         least = 10.0 ** -(decimals + 2)
         return number(half, decimals + 2) if half >= least else f"under {given(least)}"
@@ -73,7 +73,7 @@ def fitting(value: float | None, uncertainty: float | None) -> str:
         return "no value"
     if uncertainty is None or not math.isfinite(uncertainty):
         return f"{plain(value)}, {NO_ESTIMATE}"
-    half = COVERAGE * uncertainty
+    half = TIMES * uncertainty
     if half <= 1e-9 * max(abs(value), 1e-9):
         return f"{plain(value)}, held"
     decimals = min(max(0, 1 - math.floor(math.log10(half))), 6)

@@ -15,7 +15,8 @@ class Mill(Station):
     """One mill of a train, by the imbibition coefficient: how far its liquid reaches the perfectly mixed composition.
 
     What stays in the bagasse of each dissolved part is ``feed - coefficient * (feed - mixed share)``; a coefficient
-    of 1 is perfect mixing, 0 is imbibition that passes without displacing. The coefficient of non-sucrose is lower by
+    of 1 is perfect mixing, 0 is imbibition that passes without displacing; above 1 the juice left is poorer than the
+    mixture, as at a dry first mill. The coefficient of non-sucrose is lower by
     a ratio, so purity falls along the train. Family: Murry & Holt 1967, Russell 1968 (from memory); own statement.
     """
 
@@ -28,7 +29,7 @@ class Mill(Station):
     bagasse, juice = outlet(Juice), outlet(Juice)
 
     moisture = setting("%", 52.0, "moisture of the bagasse that leaves", limits=(40.0, 65.0), prior=1.0)
-    imbibition_coefficient = setting("1", 0.8, "approach of sucrose to perfect mixing", limits=(0.0, 1.0), prior=0.04)
+    imbibition_coefficient = setting("1", 0.8, "approach of sucrose to perfect mixing", limits=(0.0, 1.3), prior=0.04)
     non_sucrose_ratio = setting(
         "1", 0.95, "coefficient of non-sucrose on that of sucrose", limits=(0.5, 1.0), prior=0.02
     )
