@@ -74,22 +74,28 @@ def grain_size_by_interpolation(apertures: Sequence[float], retained: Sequence[f
     return GrainSize(at_50, variation, "straight lines on probability paper, 16/84 %")
 
 
-def _deviates(apertures: Sequence[float], retained: Sequence[float]) -> list[tuple[float, float]]:
+def cumulative_inside(apertures: Sequence[float], retained: Sequence[float]) -> list[tuple[float, float]]:
+    """Aperture and cumulative retained % of the sieves on which something is and not everything is.
+
+    Raises SievesRefused when the sieves are not one retained % each from coarse to fine, or a retained % is impossible.
+    """
     if len(apertures) != len(retained) or any(a <= b for a, b in pairwise(apertures)):
         raise SievesRefused(
             f"sieves {list(apertures)} mm: give one retained % per sieve, apertures falling from coarse to fine"
         )
     if any(r < 0 for r in retained) or sum(retained) > 100.0 + 1e-9:
         raise SievesRefused(f"retained {list(retained)} %: each must be 0 or more and the sum at most 100; weigh again")
-    totals = list(accumulate(retained))
-    used = [(NormalDist().inv_cdf(t / 100.0), a) for t, a in zip(totals, apertures, strict=True) if 0.0 < t < 100.0]
-    inside = [t for t in totals if 0.0 < t < 100.0]
-    if len(used) < 3 or inside[0] > 16.0 or inside[-1] < 84.0:
+    return [(a, t) for a, t in zip(apertures, accumulate(retained), strict=True) if 0.0 < t < 100.0]
+
+
+def _deviates(apertures: Sequence[float], retained: Sequence[float]) -> list[tuple[float, float]]:
+    inside = cumulative_inside(apertures, retained)
+    if len(inside) < 3 or inside[0][1] > 16.0 or inside[-1][1] < 84.0:
         raise SievesRefused(
-            f"cumulative retained {[round(t, 2) for t in totals]} %: at least three sieves must hold something and "
+            f"cumulative retained {[round(t, 2) for _, t in inside]} %: at least three sieves must hold something and "
             "they must bracket 16 and 84 %; add a coarser or a finer sieve"
         )
-    return used
+    return [(NormalDist().inv_cdf(t / 100.0), a) for a, t in inside]
 
 
 def _between(points: Sequence[tuple[float, float]], z: float) -> float:

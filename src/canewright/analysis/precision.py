@@ -139,6 +139,38 @@ def default_uncertainty(determination: str, value: float) -> float:
     return abs(value) * found.value / 100.0 if found.relative else found.value
 
 
+METHODS: dict[str, str] = {
+    "white sugar pol": "white sugar pol",
+    "raw sugar pol": "raw sugar pol, near infrared",
+    "colour": "colour at pH 7",
+    "turbidity": "turbidity",
+    "colour type": "colour type",
+}
+"""Determinations whose method has published limits, and the name of the limits."""
+
+
+def published_limits(determination: str, value: float) -> PublishedLimits | None:
+    """The published limits of a determination's method at a value; None where none were published for it."""
+    name = METHODS.get(determination, determination)
+    fitting = (each for each in PUBLISHED if each.determination == name and each.low <= value <= each.high)
+    return next(fitting, None)
+
+
+def method_uncertainty(determination: str, value: float) -> float:
+    """The standard uncertainty that goes with a figure by its method when the site has none of its own.
+
+    Between laboratories where limits are published for the value, else the default of the determination. Raises
+    KeyError naming the known determinations when there is neither.
+    """
+    limits = published_limits(determination, value)
+    return limits.between_laboratories if limits else default_uncertainty(determination, value)
+
+
+def significant(first: float, second: float, repeatability: float) -> bool:
+    """Whether two results of one laboratory differ by more than the repeatability limit of their method allows."""
+    return abs(first - second) > repeatability
+
+
 def combined_uncertainty(contributions: Iterable[float]) -> float:
     """Root sum of squares of independent contributions, in their common unit."""
     return sqrt(sum(c * c for c in contributions))

@@ -1,0 +1,109 @@
+"""Filter cake and the direct-analysis factors: retention, cake, its pol loss, and shares of a mill balance."""
+
+from __future__ import annotations
+
+from canewright.analysis.declaring import percent, plain, tonnes
+from canewright.quantity.formula import Argument, formula
+from canewright.quantity.maths import Num
+
+BALANCE = "insolubles balance over the filter"
+
+
+def _insolubles(says: str, low: float, high: float, symbol: str) -> Argument:
+    return percent(says, low, high, symbol)
+
+
+@formula(
+    result=percent("retention of mud solids", -1e4, 1e4, "R"),
+    equation="R = 100 c (m - f) / (m (c - f))",
+    source=BALANCE,
+    status="derived",
+    caveat="bagacillo added counts in the feed; wash water must be left out of all three",
+    example=(8.0, 25.0, 1.2),
+    gives=89.2857143,
+    mud=_insolubles("insolubles of the filter feed", 1.0, 20.0, "m"),
+    cake=_insolubles("insolubles of the cake", 10.0, 50.0, "c"),
+    filtrate=_insolubles("insolubles of the filtrate", 0.0, 8.0, "f"),
+)
+def filter_retention(mud: Num, cake: Num, filtrate: Num) -> Num:
+    """Share of the mud solids that the filter holds back."""
+    return 100.0 * cake * (mud - filtrate) / (mud * (cake - filtrate))
+
+
+@formula(
+    result=tonnes("wet cake", 0.0, 1e8),
+    equation="cake = 100 · solids held / c",
+    source=BALANCE,
+    status="derived",
+    example=(87.5, 25.0),
+    gives=350.0,
+    solids=tonnes("insolubles held by the filter", 0.0, 1e6),
+    cake_insolubles=_insolubles("insolubles of the cake", 5.0, 60.0, "c"),
+)
+def cake_from_solids(solids: Num, cake_insolubles: Num) -> Num:
+    """Mass of cake from the solids it holds, where the cake is not weighed."""
+    return 100.0 * solids / cake_insolubles
+
+
+@formula(
+    result=percent("pol lost in cake % pol in cane", 0.0, 1e10),
+    equation="loss = cake · pol of cake / pol in cane",
+    source="definition; common practice, no source",
+    status="derived",
+    caveat="the cake is usually the worst-weighed stream",
+    example=(350.0, 1.50, 1350.0),
+    gives=0.388888889,
+    cake=tonnes("wet cake", 0.0, 1e6),
+    cake_pol=percent("pol of cake", 0.0, 20.0, "P", "pol"),
+    cane_pol=tonnes("pol in cane", 0.01, 1e6),
+)
+def pol_lost_in_cake(cake: Num, cake_pol: Num, cane_pol: Num) -> Num:
+    """Pol lost in filter cake."""
+    return cake * cake_pol / cane_pol
+
+
+@formula(
+    result=percent("direct analysis factor", 0.0, 1e10),
+    equation="factor = 100 · (in mixed juice + in bagasse) / by direct analysis",
+    source="SASTA Laboratory Manual, chapter 3, section 3.2",
+    status="read",
+    caveat="pol, brix or fibre, one at a time; look for a cause outside about 98 to 102 (from memory)",
+    example=(1296.9474, 53.0526, 1338.0),
+    gives=100.896861,
+    in_juice=tonnes("in mixed juice", 0.0, 1e6),
+    in_bagasse=tonnes("in bagasse", 0.0, 1e6),
+    by_analysis=tonnes("in cane by direct analysis", 0.01, 1e6),
+)
+def direct_analysis_factor(in_juice: Num, in_bagasse: Num, by_analysis: Num) -> Num:
+    """What the mill balance finds of what direct analysis said came in."""
+    return 100.0 * (in_juice + in_bagasse) / by_analysis
+
+
+@formula(
+    result=percent("content of the consignment for payment", 0.0, 1e6),
+    equation="content = content by direct analysis · factor / 100",
+    source="SASTA Laboratory Manual, chapter 3, section 3.2: mill tonnages shared pro rata to direct-analysis tonnes",
+    status="read",
+    example=(13.2, 99.229389),
+    gives=13.0982793,
+    content=percent("pol, brix or fibre by direct analysis", 0.0, 30.0),
+    factor=percent("direct analysis factor of the week", 80.0, 120.0),
+)
+def shared_content(content: Num, factor: Num) -> Num:
+    """A consignment's share of the mill balance."""
+    return content * factor / 100.0
+
+
+@formula(
+    result=plain("water per insolubles of the cake", 0.0, 1e5),
+    equation="wash ratio = wash water / insolubles in cake",
+    source="definition; common practice, no source",
+    status="derived",
+    example=(120.0, 87.5),
+    gives=1.37142857,
+    wash_water=tonnes("wash water", 0.0, 1e6),
+    solids=tonnes("insolubles in cake", 0.1, 1e6),
+)
+def cake_wash_ratio(wash_water: Num, solids: Num) -> Num:
+    """Wash water per solids of the cake."""
+    return wash_water / solids
