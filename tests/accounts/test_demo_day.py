@@ -46,7 +46,7 @@ class Made:
     books: Books
     closed: ClosedDay
     readings: tuple[Reading, ...]
-    opening: dict[str, float]
+    opening: dict[str, Figure]
 
     @property
     def sheet(self) -> dict[str, dict[str, Any]]:
@@ -120,7 +120,7 @@ def fault(name: str) -> dict[str, Any]:
 
 
 def test_at_least_fifteen_measurements_are_checked_by_others(demo: Made) -> None:
-    checked = [tag for tag, m in demo.meters.items() if m["redundancy"] > 0.1]
+    checked = [tag for tag, m in demo.meters.items() if m["redundancy_of_readings"] > 0.05]
     assert len(checked) >= 15
 
 
@@ -150,7 +150,7 @@ def test_figures_that_no_fault_touches_hold_the_truth(demo: Made) -> None:
     exact = truth(DAY.isoformat())["figures"]
     for name in (
         "cane crushed", "raw sugar made", "pol of raw sugar", "final molasses", "raw sugar melted",
-        "refined sugar made", "refinery yield", "power generated", "power exported", "colour of melt liquor",
+        "refined sugar made", "refinery yield on pol", "power generated", "power exported", "colour of melt liquor",
     ):  # fmt: skip
         row = demo.sheet[name]
         assert abs(row["value"] - exact[name]) <= 4 * row["uncertainty"], name
@@ -303,7 +303,7 @@ def test_thin_day_closes_and_says_what_it_rests_on(thin: Made) -> None:
     assert {standing[name] for name in known} == {"known"}
     unread = {"fibre in cane", "power generated", "raw sugar melted", "refined sugar made"}
     assert not {name for name in unread if standing[name] == "known"}
-    assert set(standing.values()) <= {"known", "rests on priors only", "not known"}
+    assert set(standing.values()) <= {"known", "partly priors", "priors only", "not known"}
     assert any("no usable reading of" in note and "melt weight" in note for note in thin.closed.figures["notes"])
 
 

@@ -38,7 +38,7 @@ PUBLISHED = {
     "bagasse on cane": 24.4414,
     "pol extraction": 97.0120,
     "reduced extraction": 97.0337,
-    "sucrose lost in bagasse": 2.9880,
+    "pol lost in bagasse": 2.9880,
 }
 """Figures of the source (first four read, the rest computed from what was read), %."""
 

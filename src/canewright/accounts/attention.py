@@ -47,6 +47,7 @@ def attention_list(
     meters: Sequence[Mapping[str, Any]],
     sheet: Sequence[Mapping[str, Any]],
     without: Mapping[str, Pair],
+    next_suspect: str | None = None,
 ) -> list[Attention]:
     """Everything that needs attention, dearest first; matters without a price follow.
 
@@ -54,7 +55,7 @@ def attention_list(
     and is told with it, not as a matter of its own.
     """
     found = [
-        *_suspects(description, meters, sheet, without),
+        *_suspects(description, meters, sheet, without, next_suspect),
         *_losses(description, sheet, without),
         *_off_target(sheet),
     ]
@@ -66,6 +67,7 @@ def _suspects(
     meters: Sequence[Mapping[str, Any]],
     sheet: Sequence[Mapping[str, Any]],
     without: Mapping[str, Pair],
+    next_suspect: str | None,
 ) -> Iterable[Attention]:
     """The first suspect by name, those that the readings cannot tell from it, and the losses that hang on it."""
     flagged = sorted((m for m in meters if m["flagged"]), key=lambda m: -m["test"])
@@ -82,6 +84,10 @@ def _suspects(
     )
     if rivals:
         why += f"; the readings do not tell it from {', '.join(rivals[:3])}"
+    others = [m["tag"] for m in flagged[1:] if m["tag"] not in rivals]
+    if others:
+        why += f"; flagged with it: {', '.join(others[:3])}"
+    why += f"; with it left out {next_suspect} is suspect" if next_suspect else "; with it left out nothing else is"
     moved, money = _hanging(description, sheet, without)
     why += "".join(f"; without it {said}" for said in moved)
     price = _price_of(description, str(first["stream"]))
@@ -120,7 +126,7 @@ def _losses(
     worth = sugar_price(description)
     for row in sheet:
         target = row["target"]
-        if not row["loss"] or target is None:
+        if not row["loss"] or target is None or not _stands(row):
             continue
         value, u = without.get(row["name"], (row["value"], row["uncertainty"]))
         if value is None or u is None or value - target <= TIMES * u:
@@ -132,10 +138,15 @@ def _losses(
         yield Attention(f"{row['name']} is above target", why, "look at this station first", money)
 
 
+def _stands(row: Mapping[str, Any]) -> bool:
+    """Whether readings say enough of a figure to act on it."""
+    return row["standing"] in {"known", "partly priors"} or row["standing"].startswith("hangs on")
+
+
 def _off_target(sheet: Sequence[Mapping[str, Any]]) -> Iterable[Attention]:
     for row in sheet:
         value, u, target, better = row["value"], row["uncertainty"], row["target"], row["better"]
-        if row["loss"] or None in (value, u, target) or better not in {"higher", "lower"}:
+        if row["loss"] or None in (value, u, target) or better not in {"higher", "lower"} or not _stands(row):
             continue
         gap = (target - value) if better == "higher" else (value - target)
         if gap > TIMES * u:

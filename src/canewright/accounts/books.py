@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import datetime as dt
+import math
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
@@ -10,12 +11,12 @@ from typing import Any
 from canewright.accounts.attention import attention_list
 from canewright.accounts.described import trade_faults
 from canewright.accounts.growers import settle_day, settlement_to_json
-from canewright.accounts.intervals import significant
-from canewright.accounts.measuring import STOCK, MeasuredDay, measure_day
+from canewright.accounts.intervals import TIMES, significant
+from canewright.accounts.measuring import STOCK, MeasuredDay, measure_day, reading_figure
 from canewright.accounts.periods import Period, figure_over, season_of, week_of
 from canewright.accounts.products import in_specification
 from canewright.accounts.reckoning import Reckoning, meters_of, reckon, state_to_json
-from canewright.accounts.specifications import SPECIFICATIONS
+from canewright.accounts.specifications import MASS_FIGURES, SPECIFICATIONS
 from canewright.accounts.trees import stored_leaves, tree_of
 from canewright.cane.scheme import Rung, Settlement
 from canewright.plant.advising import PlantAdvice, advise_plant
@@ -25,6 +26,8 @@ from canewright.quantity import Figure
 from canewright.store import ClosedDay, Store
 
 Say = Callable[[str], None]
+LONG_AGO = 400
+"""Days back in which an earlier stock is looked for."""
 
 
 class BooksRefused(ValueError):
@@ -71,24 +74,31 @@ class Books:
             raise BooksRefused(f"no readings are stored for {day}; import the day's files first")
         return measure_day(self.description, day, readings, self._opening(day))
 
-    def _opening(self, day: dt.date) -> dict[str, float]:
-        """Closing stocks of the day before, by tag; from the store, else from the plant description."""
-        before = day - dt.timedelta(days=1)
-        opening = {
-            str(k): float(v) for k, v in self.description.data.get("sheet", {}).get("opening_stocks", {}).items()
-        }
+    def _opening(self, day: dt.date) -> dict[str, Figure]:
+        """Opening stocks by tag: the closing of the day before, else, on the first day of a stock, the description's.
+
+        After a gap the opening is not known: a change over several days is not the change of one.
+        """
+        listed = self.description.data.get("sheet", {}).get("opening_stocks", {})
+        opening = {}
         for meter in self.description.meters:
-            if meter.file == "stocks":
-                found = self.store.readings_of(meter.tag, STOCK, before, before)
-                good = [r.value for r in found if r.value is not None and r.quality in {"good", "estimated"}]
-                if good:
-                    opening[meter.tag] = float(good[-1])
+            if meter.file != "stocks":
+                continue
+            found = self.store.readings_of(
+                meter.tag, STOCK, day - dt.timedelta(days=LONG_AGO), day - dt.timedelta(days=1)
+            )
+            good = [r for r in found if r.value is not None and r.quality in {"good", "estimated"}]
+            if good and good[-1].day == day - dt.timedelta(days=1):
+                opening[meter.tag] = reading_figure(good[-1])
+            elif not good and meter.tag in listed:
+                how = "opening stock of the plant description"
+                opening[meter.tag] = Figure(f"{meter.tag}: opening stock", float(listed[meter.tag]), "t", None, how)
         return opening
 
     def preview(self, day: dt.date, say: Say = _silent) -> tuple[dict[str, Any], dict[str, Any]]:
         """The account and the state of a day as it would be closed now, without storing anything."""
         account, reckoning = self._account(day, say)
-        return account, state_to_json(reckoning)
+        return account, _plain(state_to_json(reckoning))
 
     # --- closing ----------------------------------------------------------------------------------------------
 
@@ -104,7 +114,7 @@ class Books:
             by,
             self.description.text,
             account,
-            state_to_json(reckoning),
+            _plain(state_to_json(reckoning)),
             reckoning.measured.used,
             reason=reason,
         )
@@ -128,7 +138,7 @@ class Books:
         meters = meters_of(reckoning)
         tests = _tests(reckoning)
         without = {f.specification.name: (f.figure.value, f.figure.uncertainty) for f in reckoning.without_suspect}
-        attention = attention_list(self.description, meters, sheet, without)
+        attention = attention_list(self.description, meters, sheet, without, reckoning.next_suspect)
         account = {
             "day": day.isoformat(),
             "plant": self.description.name,
@@ -139,6 +149,7 @@ class Books:
             "leaves": stored_leaves(reckoning.leaves),
             "tests": tests,
             "suspect": reckoning.suspect,
+            "next_suspect": reckoning.next_suspect,
             "without_suspect": {name: list(pair) for name, pair in without.items()},
             "hours": {k: v for k, v in reckoning.reconciled.state.values.items() if k.startswith("sections.")},
             "stops": [list(s) for s in measured.stops],
@@ -149,10 +160,11 @@ class Books:
                 *measured.notes,
                 *cane_notes,
                 *self._left_out(day),
+                *_at_limits(reckoning),
                 *(str(b) for b in reckoning.reconciled.breaches),
             ],
         }
-        return account, reckoning
+        return _plain(account), reckoning
 
     def _sheet(self, day: dt.date, reckoning: Reckoning) -> list[dict[str, Any]]:
         wanted = self.description.data.get("sheet", {})
@@ -167,8 +179,29 @@ class Books:
             for period in (week_of(day, start), season_of(day, start)):
                 row[period.name] = self._over(period, row, earlier)
             row["significant"] = significant(row["value"], row["uncertainty"])
+            row["read"] = self._weighed(f.specification.name, reckoning)
+            self._hanging(row, reckoning)
             rows.append(row)
         return rows
+
+    def _weighed(self, name: str, reckoning: Reckoning) -> float | None:
+        """What the meter of a mass reads, for a figure that is the reconciled mass of the same stream."""
+        role = MASS_FIGURES.get(name)
+        stream = self.description.roles.get(role or "")
+        tags = [m.tag for m in self.description.meters if m.stream == stream and m.quantity == "mass"]
+        figure = reckoning.measured.figures.get(tags[0]) if tags else None
+        return figure.value if figure is not None else None
+
+    @staticmethod
+    def _hanging(row: dict[str, Any], reckoning: Reckoning) -> None:
+        """A figure that moves by more than its interval without the first suspect hangs on it, and says so."""
+        other = next((f for f in reckoning.without_suspect if f.specification.name == row["name"]), None)
+        row["without_suspect"] = None
+        if other is None or None in (row["value"], row["uncertainty"], other.figure.value):
+            return
+        row["without_suspect"] = {"value": other.figure.value, "uncertainty": other.figure.uncertainty}
+        if abs(row["value"] - float(other.figure.value or 0.0)) > TIMES * row["uncertainty"]:
+            row["standing"] = f"hangs on {reckoning.suspect}"
 
     def _earlier(self, day: dt.date, start: dt.date) -> list[Mapping[str, Any]]:
         closed = self.store.closed_days(min(start, day), day - dt.timedelta(days=1))
@@ -248,6 +281,22 @@ def _questioned(settlement: Settlement | None) -> list[str]:
         for line in settlement.lines
         if line.rung is not Rung.OWN_SAMPLE and any("no juice sample" not in note for note in line.notes)
     ]
+
+
+def _at_limits(reckoning: Reckoning) -> list[str]:
+    """Settings that reconciliation pushed to a limit: what hangs on them has no honest interval."""
+    released = set(reckoning.reconciled.result.free)
+    stuck = [name for name in reckoning.reconciled.result.at_bound if name in released]
+    return [f"held at a limit, so that intervals that hang on it are too narrow: {name}" for name in stuck]
+
+
+def _plain(data: Any) -> Any:
+    """The same data with every number that is not finite as nothing, so that it can be stored and sent."""
+    if isinstance(data, dict):
+        return {key: _plain(value) for key, value in data.items()}
+    if isinstance(data, (list, tuple)):
+        return [_plain(value) for value in data]
+    return None if isinstance(data, float) and not math.isfinite(data) else data
 
 
 def _tests(reckoning: Reckoning) -> dict[str, Any]:

@@ -55,7 +55,7 @@ class Examination:
         ]
         said = [f"These meters {what}: {', '.join(tags)}" for tags, what in found if tags]
         for standing, what in (
-            ("rests on priors only", "No meter determines these figures, they rest on the description's priors only"),
+            ("priors only", "No meter determines these figures, they rest on the description's priors only"),
             ("not known", "With these meters these figures are not known"),
         ):
             names = self.figures(standing)

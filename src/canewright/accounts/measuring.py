@@ -92,9 +92,9 @@ def reading_figure(reading: Reading) -> Figure:
 
 
 def measure_day(
-    description: Description, day: dt.date, readings: Sequence[Reading], before: Mapping[str, float]
+    description: Description, day: dt.date, readings: Sequence[Reading], before: Mapping[str, Figure]
 ) -> MeasuredDay:
-    """What each meter says of the day. ``before`` holds the closing stocks of the day before, by tag.
+    """What each meter says of the day. ``before`` holds the opening stocks by tag, each with where it comes from.
 
     Missing and bad readings are left out and noted; nothing here raises for them.
     """
@@ -104,7 +104,11 @@ def measure_day(
     good = [r for r in readings if r.value is not None and r.quality in {"good", "estimated"}]
     bad = [r for r in readings if r.quality in {"bad", "missing"}]
     notes += _marked(bad)
+    broken = {r.place for r in bad if r.quantity == "mass"}
     for meter in description.meters:
+        if meter.quantity == "mass" and meter.tag in broken:
+            notes.append(f"{meter.tag}: a part of the day is bad or missing, so its total for the day is not known")
+            continue
         mine = [r for r in good if r.place == (meter.sample if meter.file == "laboratory" else meter.tag)]
         figure = _figure_of(meter, mine, before, notes)
         if figure is not None:
@@ -135,7 +139,7 @@ def _marked(readings: Sequence[Reading]) -> list[str]:
     return notes
 
 
-def _figure_of(meter: Meter, mine: Sequence[Reading], before: Mapping[str, float], notes: list[str]) -> Figure | None:
+def _figure_of(meter: Meter, mine: Sequence[Reading], before: Mapping[str, Figure], notes: list[str]) -> Figure | None:
     if meter.file == "laboratory":
         return _laboratory(meter, mine, notes)
     if meter.file == "stocks":
@@ -156,40 +160,47 @@ def _sum(meter: Meter, parts: Sequence[Figure]) -> Figure:
 
 
 def _laboratory(meter: Meter, mine: Sequence[Reading], notes: list[str]) -> Figure | None:
-    """Each set of raw readings (same time and duplicate number) is one determination; the day has their mean."""
+    """Raw readings of one time and duplicate number are a determination; duplicates make a sample, samples the day."""
     names = {r.name for r in raws_of(meter.quantity, meter.unit, meter.low, meter.high, meter.hint)}
-    sets: dict[tuple[dt.datetime, int], dict[str, Figure]] = {}
+    sets: dict[dt.datetime, dict[int, dict[str, Figure]]] = {}
     for reading in mine:
         if reading.quantity in names:
-            key = (reading.taken_at, reading.duplicate)
-            sets.setdefault(key, {})[reading.quantity] = reading_figure(reading)
-    found = []
-    for raws in sets.values():
-        try:
-            found.append(determine(meter.quantity, meter.sample, raws, meter.dilution))
-        except NotComplete as lack:
-            notes.append(str(lack))
-    usable = [f for f in found if f.value is not None and meter.low <= f.value <= meter.high]
-    notes += [
-        f"{meter.tag}: {f.value:.4g} {meter.unit} is outside {meter.low:g} to {meter.high:g} {meter.unit}, not used"
-        for f in found
-        if f not in usable and f.value is not None
-    ]
-    return mean(meter.tag, usable, meter.unit, "mean of the day's determinations") if usable else None
+            raws = sets.setdefault(reading.taken_at, {}).setdefault(reading.duplicate, {})
+            raws[reading.quantity] = reading_figure(reading)
+    samples = []
+    for determinations in sets.values():
+        found = [f for raws in determinations.values() if (f := _determined(meter, raws, notes)) is not None]
+        if found:
+            samples.append(mean(meter.tag, found, meter.unit, "mean of duplicate determinations"))
+    return mean(meter.tag, samples, meter.unit, "mean of the day's samples, each alike") if samples else None
+
+
+def _determined(meter: Meter, raws: Mapping[str, Figure], notes: list[str]) -> Figure | None:
+    """One determination, or None with a note where it lacks a reading or is not plausible."""
+    try:
+        found = determine(meter.quantity, meter.sample, raws, meter.dilution)
+    except NotComplete as lack:
+        notes.append(str(lack))
+        return None
+    if found.value is not None and meter.low <= found.value <= meter.high:
+        return found
+    notes.append(
+        f"{meter.tag}: {found.value:.4g} {meter.unit} is outside {meter.low:g} to {meter.high:g} {meter.unit}, not used"
+    )
+    return None
 
 
 def _stock_change(
-    meter: Meter, mine: Sequence[Reading], before: Mapping[str, float], notes: list[str]
+    meter: Meter, mine: Sequence[Reading], before: Mapping[str, Figure], notes: list[str]
 ) -> Figure | None:
     closing = [reading_figure(r) for r in mine if r.quantity == STOCK]
     if not closing:
         return None
     if meter.tag not in before:
-        notes.append(f"{meter.tag}: no closing stock of the day before, so its change is not known")
+        notes.append(f"{meter.tag}: no closing stock of the day before, so its change over the day is not known")
         return None
-    last = closing[-1]
-    opening = Figure(f"{meter.tag}: opening stock", before[meter.tag], "t", None, "closing stock of the day before")
-    change = (last.value or 0.0) - before[meter.tag]
+    last, opening = closing[-1], before[meter.tag]
+    change = (last.value or 0.0) - (opening.value or 0.0)
     how = "closing stock less opening stock"
     return Figure(meter.tag, change, "t", None, how, (Source(last, 1.0), Source(opening, -1.0)))
 

@@ -39,21 +39,22 @@ def season_of(day: dt.date, season_start: dt.date) -> Period:
 def figure_over(name: str, days: Sequence[Mapping[str, Any]]) -> tuple[float | None, float | None]:
     """A figure over several days from their totals, with its uncertainty.
 
-    Errors of different days are taken as independent; a common bias of a meter does not shrink with more days and is
-    not in this uncertainty.
+    What differs from day to day averages out: it adds in squares. What is common to all days (priors of the plant
+    description, half the variance of each reading) does not: it adds as it stands.
     """
     rows = [d for d in days if d.get("value") is not None]
-    if not rows:
+    if not rows or len({len(d["totals"]) for d in rows}) != 1:
         return None, None
     totals = np.sum([d["totals"] for d in rows], axis=0)
-    covariance = np.sum([d["covariance"] for d in rows], axis=0)
     combine = _COMBINE[name]
     with noting_breaches(), np.errstate(all="ignore"):
         value = _number(combine, totals)
         if value is None:
             return None, None
         slope = np.array([_slope(combine, totals, i) for i in range(len(totals))])
-    variance = float(slope @ covariance @ slope)
+    own = sum(float(slope @ (np.array(d["covariance"]) - np.array(d["common"])) @ slope) for d in rows)
+    common = sum(math.sqrt(max(float(slope @ np.array(d["common"]) @ slope), 0.0)) for d in rows)
+    variance = own + common**2
     return value, math.sqrt(max(variance, 0.0)) if math.isfinite(variance) else None
 
 

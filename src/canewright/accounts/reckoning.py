@@ -10,6 +10,7 @@ from typing import Any
 
 import numpy as np
 
+from canewright.accounts.intervals import TIMES
 from canewright.accounts.measuring import MeasuredDay
 from canewright.accounts.specifications import Specification, specifications_for
 from canewright.accounts.totals import Totals
@@ -26,6 +27,13 @@ NOT_RUN = 0.05
 """Hours that stand for a section that did not run, so that its flows keep a meaning."""
 PRIOR_ONLY = 0.95
 """Share of a figure's variance owed to priors beyond which it rests on priors only."""
+PARTLY_PRIOR = 0.25
+"""Share beyond which a figure is said to rest partly on priors."""
+WIDER = 10.0
+"""How many times wider priors are taken to be when asking what readings check without them."""
+COMMON_PART = 0.5
+"""Part of a reading's variance taken as common to all days (calibration). From memory: random and systematic parts of
+weighers and of analyses are of one size; a site's own check weighings should replace it."""
 NOT_KNOWN = 0.30
 """Relative uncertainty beyond which a figure is called not known."""
 
@@ -38,19 +46,22 @@ class FigureOfDay:
     figure: Figure
     totals: tuple[float, ...]
     covariance: tuple[tuple[float, ...], ...]
+    common: tuple[tuple[float, ...], ...]
     prior_share: float
 
     @property
     def standing(self) -> str:
-        """known, rests on priors only, or not known."""
+        """known, partly priors, priors only, not known, or impossible."""
         value, u = self.figure.value, self.figure.uncertainty
         if value is None or u is None:
             return "not known"
+        if value - TIMES * u > self.specification.most:
+            return "impossible"
         if abs(value) > 0 and u > NOT_KNOWN * abs(value) and not self.specification.loss_of:
             return "not known"
         if self.prior_share > PRIOR_ONLY:
-            return "rests on priors only"
-        return "known"
+            return "priors only"
+        return "partly priors" if self.prior_share > PARTLY_PRIOR else "known"
 
     def to_json(self, leaves: Sequence[Figure]) -> dict[str, Any]:
         """Plain data for the store; the tree points at the day's leaves."""
@@ -66,6 +77,7 @@ class FigureOfDay:
             "loss": bool(self.specification.loss_of),
             "totals": list(self.totals),
             "covariance": [list(row) for row in self.covariance],
+            "common": [list(row) for row in self.common],
             "tree": stored_tree(self.figure, leaves),
         }
 
@@ -83,6 +95,7 @@ class Reckoning:
     leaves: tuple[Figure, ...] = ()
     suspect: str | None = None
     without_suspect: tuple[FigureOfDay, ...] = ()
+    next_suspect: str | None = None
 
 
 def day_settings(plant: Plant, measured: MeasuredDay) -> dict[str, float]:
@@ -108,14 +121,20 @@ def reckon(plant: Plant, measured: MeasuredDay) -> Reckoning:
     reconciled = plant.reconcile(measured.values, settings, predicted)
     rows = _rows(plant, measured, reconciled)
     figures, leaves = figures_of(plant, reconciled, rows), tuple(figure for figure, _, _ in rows)
-    suspect = next((s.name for s in reconciled.result.suspicions if s.flagged), None)
+    suspect = _first_suspect(reconciled)
     if suspect is None:
         return Reckoning(measured.day, plant, measured, predicted, reconciled, figures, leaves)
     rest = {tag: value for tag, value in measured.values.items() if tag != suspect}
     same = {m.name: m.uncertainty for m in reconciled.result.measured}
     again = plant.reconcile(rest, settings, reconciled.state, same)
     without = figures_of(plant, again, _rows(plant, measured, again))
-    return Reckoning(measured.day, plant, measured, predicted, reconciled, figures, leaves, suspect, without)
+    return Reckoning(
+        measured.day, plant, measured, predicted, reconciled, figures, leaves, suspect, without, _first_suspect(again)
+    )
+
+
+def _first_suspect(reconciled: Reconciled) -> str | None:
+    return next((s.name for s in reconciled.result.suspicions if s.flagged), None)
 
 
 Rows = Sequence[tuple[Figure, float, bool]]
@@ -143,15 +162,19 @@ def figures_of(plant: Plant, reconciled: Reconciled, children: Rows) -> tuple[Fi
         _, sd = result.uncertainty(expressions)
     weights, answers = slope @ result.influence, slope @ result.response
     covariance = slope @ result.covariance @ slope.T
+    lasting = np.sqrt(np.array([1.0 if is_prior else COMMON_PART for _, _, is_prior in children]))
+    common = (weights * lasting) @ (weights * lasting).T
     made = []
     for s, span in zip(specifications, spans, strict=True):
         i = span.start - 1
         figure, prior_share = _figure(s, (value[i], sd[i]), weights[i], answers[i], children)
-        block = covariance[span, span]
-        made.append(
-            FigureOfDay(s, figure, tuple(value[span].tolist()), tuple(tuple(r) for r in block.tolist()), prior_share)
-        )
+        totals = tuple(value[span].tolist())
+        made.append(FigureOfDay(s, figure, totals, _block(covariance, span), _block(common, span), prior_share))
     return tuple(made)
+
+
+def _block(whole: np.ndarray, span: slice) -> tuple[tuple[float, ...], ...]:
+    return tuple(tuple(row) for row in whole[span, span].tolist())
 
 
 def _rows(plant: Plant, measured: MeasuredDay, reconciled: Reconciled) -> Rows:
@@ -200,6 +223,7 @@ def meters_of(reckoning: Reckoning) -> list[dict[str, Any]]:
     result = reckoning.reconciled.result
     _, sd = result.uncertainty(result.expressions)
     suspicion = {s.name: s for s in result.suspicions}
+    alone = result.redundancy_with(WIDER)
     known = {m.tag: m for m in reckoning.plant.description.meters}
     rows = []
     for m, estimate, u in zip(result.measured, result.estimates.tolist(), sd.tolist(), strict=True):
@@ -215,6 +239,7 @@ def meters_of(reckoning: Reckoning) -> list[dict[str, Any]]:
                 "reconciled": estimate,
                 "reconciled_uncertainty": u,
                 "redundancy": result.redundancy[m.name],
+                "redundancy_of_readings": alone[m.name],
                 "test": one.test if one else None,
                 "level": one.level if one else None,
                 "flagged": bool(one and one.flagged),

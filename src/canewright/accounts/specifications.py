@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
 
@@ -16,7 +17,8 @@ from canewright.quantity import Formula, Num
 class Specification:
     """One figure: its totals (which add over days) and the formula of them.
 
-    ``formula`` names the calculation in words; ``combine`` takes the totals in order.
+    ``formula`` names the calculation in words; ``combine`` takes the totals in order. Above ``most`` the figure is
+    impossible, whatever its uncertainty says.
     """
 
     name: str
@@ -28,6 +30,7 @@ class Specification:
     combine: Callable[..., Num]
     formula: str
     loss_of: str = ""
+    most: float = math.inf
 
 
 def _percent(of: str) -> str:
@@ -60,24 +63,31 @@ def _colour(role: str) -> Specification:
     )  # fmt: skip
 
 
-def _loss(name: str, group: str, role: str, on: str) -> Specification:
+def _loss(name: str, role: str, on: str) -> Specification:
     return Specification(
-        name, group, "%", 2, (role, on), lambda t: [t.sucrose(role), t.sucrose(on)], _ratio,
-        _percent(f"sucrose in {role} / sucrose in {on}"), role,
+        name, LOSSES, "%", 2, (role, on), lambda t: [t.pol(role), t.pol(on)], _ratio,
+        _percent(f"pol in {role} / pol in {on}"), role,
     )  # fmt: skip
+
+
+_WAYS_OUT = ("raw sugar", "bagasse burnt", "filter cake", "final molasses", "mill loss", "boiling house loss")
+
+
+def _changed(cane: Num, *out: Num) -> Num:
+    return 100.0 * (cane - sum(out)) / cane
 
 
 def _pol_of(name: str, group: str, role: str, decimals: int = 2) -> Specification:
     return Specification(
         name, group, "%", decimals, (role,), lambda t: [t.pol(role), t.mass(role)], _ratio,
-        _percent(f"pol in {role} / mass"),
+        _percent(f"pol in {role} / mass"), most=100.3,
     )  # fmt: skip
 
 
 def _purity_of(role: str, group: str) -> Specification:
     return Specification(
         f"apparent purity of {role}", group, "%", 2, (role,), lambda t: [100.0 * t.pol(role), t.brix(role)],
-        lambda p, b: p / b, _said(apparent_purity),
+        lambda p, b: p / b, _said(apparent_purity), most=100.3,
     )  # fmt: skip
 
 
@@ -115,12 +125,12 @@ SPECIFICATIONS: tuple[Specification, ...] = (
     ),
     Specification(
         "pol extraction", MILL, "%", 2, ("mixed juice", "cane"), lambda t: [t.pol("mixed juice"), t.pol("cane")],
-        extraction, _said(extraction),
+        extraction, _said(extraction), most=100.0,
     ),
     Specification(
         "reduced extraction", MILL, "%", 2, ("mixed juice", "cane"),
         lambda t: [t.pol("mixed juice"), t.pol("cane"), t.part("cane", "fibre"), t.mass("cane")], _reduced,
-        _said(reduced_extraction_deerr),
+        _said(reduced_extraction_deerr), most=100.0,
     ),
     _amount("mixed juice", MILL, "mixed juice"),
     _purity_of("mixed juice", MILL),
@@ -135,10 +145,11 @@ SPECIFICATIONS: tuple[Specification, ...] = (
     Specification(
         "boiling house recovery", HOUSE, "%", 2, ("raw sugar", "mixed juice"),
         lambda t: [t.pol("raw sugar"), t.pol("mixed juice")], boiling_house_recovery, _said(boiling_house_recovery),
+        most=100.0,
     ),
     Specification(
         "overall recovery", HOUSE, "%", 2, ("raw sugar", "cane"), lambda t: [t.pol("raw sugar"), t.pol("cane")], _ratio,
-        _percent("pol in raw sugar / pol in cane"),
+        _percent("pol in raw sugar / pol in cane"), most=100.0,
     ),
     _amount("raw sugar made", HOUSE, "raw sugar"),
     _pol_of("pol of raw sugar", HOUSE, "raw sugar"),
@@ -180,9 +191,9 @@ SPECIFICATIONS: tuple[Specification, ...] = (
     _rate("melt rate while running", REFINERY, "melted raw"),
     _amount("refined sugar made", REFINERY, "refined sugar"),
     Specification(
-        "refinery yield", REFINERY, "%", 2, ("refined sugar", "melted raw"),
+        "refinery yield on pol", REFINERY, "%", 2, ("refined sugar", "melted raw"),
         lambda t: [t.pol("refined sugar"), t.pol("melted raw")], _ratio,
-        _percent("pol in refined sugar / pol in raw sugar melted"),
+        _percent("pol in refined sugar / pol in raw sugar melted"), most=100.0,
     ),
     _amount("refinery molasses", REFINERY, "refinery molasses"),
     _purity_of("refinery molasses", REFINERY),
@@ -194,14 +205,25 @@ SPECIFICATIONS: tuple[Specification, ...] = (
     _colour("filtered liquor"),
     _colour("fine liquor"),
     _colour("refined sugar"),
-    _loss("sucrose lost in bagasse", LOSSES, "bagasse", "cane"),
-    _loss("sucrose lost in filter cake", LOSSES, "filter cake", "cane"),
-    _loss("sucrose lost in final molasses", LOSSES, "final molasses", "cane"),
-    _loss("undetermined loss of the mill", LOSSES, "mill loss", "cane"),
-    _loss("undetermined loss of the boiling house", LOSSES, "boiling house loss", "cane"),
-    _loss("sucrose lost in refinery molasses", LOSSES, "refinery molasses", "melted raw"),
-    _loss("undetermined loss of the refinery", LOSSES, "refinery loss", "melted raw"),
+    _loss("pol lost in bagasse", "bagasse burnt", "cane"),
+    _loss("pol lost in filter cake", "filter cake", "cane"),
+    _loss("pol lost in final molasses", "final molasses", "cane"),
+    _loss("undetermined loss of the mill", "mill loss", "cane"),
+    _loss("undetermined loss of the boiling house", "boiling house loss", "cane"),
+    Specification(
+        "pol changed on the way", LOSSES, "%", 2, ("cane", *_WAYS_OUT),
+        lambda t: [t.pol(r) for r in ("cane", *_WAYS_OUT)], _changed,
+        "100 less overall recovery and the losses above: inversion and changed rotation",
+    ),
+    _loss("pol lost in refinery molasses", "refinery molasses", "melted raw"),
+    _loss("undetermined loss of the refinery", "refinery loss", "melted raw"),
 )  # fmt: skip
+
+
+MASS_FIGURES: dict[str, str] = {
+    s.name: s.roles[0] for s in SPECIFICATIONS if s.formula.startswith("mass of ") and s.unit == "t"
+}
+"""Figures that are the mass of one role's stream, which a weigher may read as well."""
 
 
 def specifications_for(roles: Iterable[str]) -> list[Specification]:

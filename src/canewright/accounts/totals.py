@@ -20,6 +20,7 @@ ROLES: dict[str, str] = {
     "first juice": "juice of the first mill",
     "last juice": "juice of the last mill",
     "bagasse": "final bagasse",
+    "bagasse burnt": "bagasse that leaves for boilers and stack, without bagacillo",
     "mixed juice": "mixed juice as weighed",
     "filter cake": "filter cake",
     "clear juice": "clear juice",
@@ -69,11 +70,6 @@ class Totals:
     def part(self, role: str, component: str) -> Num:
         """Mass of one component, t."""
         return self.stream(role).component(component) * self.hours(role)
-
-    def sucrose(self, role: str) -> Num:
-        """Sucrose, dissolved and crystal, t."""
-        stream = self.stream(role)
-        return (stream.sucrose + stream.crystal) * self.hours(role)
 
     def solids(self, role: str) -> Num:
         """True sugar solids, t."""

@@ -148,6 +148,13 @@ class Reconciliation:
         own = self._spread.known_by_itself[: len(self.measured)]
         return {m.name: float(max(0.0, 1.0 - h)) for m, h in zip(self.measured, own, strict=True)}
 
+    def redundancy_with(self, widening: float) -> dict[str, float]:
+        """Redundancy of each reading if every prior were this many times wider: what the readings check themselves."""
+        rows = self.rows.copy()
+        rows[len(self.measured) :] /= widening
+        own = Together(rows).known_by_itself[: len(self.measured)]
+        return {m.name: float(max(0.0, 1.0 - h)) for m, h in zip(self.measured, own, strict=True)}
+
     @cached_property
     def suspicions(self) -> list[Suspicion]:
         """All checkable readings, most suspect first (individual tests, level by Sidak)."""

@@ -13,7 +13,7 @@ from canewright.web.desk import Desk, NotHere, ShownDay
 from canewright.web.words import path
 
 MILL_RECOVERY = ("pol extraction", "boiling house recovery", "overall recovery")
-REFINERY_YIELD = ("refinery yield",)
+REFINERY_YIELD = ("refinery yield on pol",)
 WEEK, SEASON = "week to date", "season to date"
 PERIODS = (WEEK, SEASON)
 RATES = ("crushing rate while running", "melt rate while running")
