@@ -188,7 +188,7 @@ def test_the_plant_shows_measured_reconciled_and_predicted(pages: TestClient) ->
     assert brix["reconciled"] == pytest.approx(brix["read"], abs=0.1)
     assert brix["predicted"] is not None
     assert "only just determined" in page
-    assert "checked a little by the others" in page
+    assert "checked only by what the plant description expects" in page
 
 
 def test_an_interval_is_shown_only_of_the_quantity_it_belongs_to(read_books: Books) -> None:

@@ -98,14 +98,15 @@ def moment(when: dt.datetime) -> str:
     return f"{when.astimezone(dt.UTC):%Y-%m-%d %H:%M} UTC"
 
 
-def checked(redundancy: float) -> str:
-    """How well the rest of the readings and priors checks a meter, in words."""
-    if redundancy >= 0.5:
-        return "well checked by the others"
-    if redundancy >= 0.05:
-        return "checked a little by the others"
-    if redundancy > 1e-6:
-        return "only just determined: hardly anything else checks it"
+def checked(meter: Mapping[str, Any]) -> str:
+    """How well a meter is checked, in words: by other readings, or only by the priors of the plant description."""
+    alone, together = float(meter.get("redundancy_of_readings", 0.0)), float(meter["redundancy"])
+    if alone >= 0.5:
+        return "well checked by other readings"
+    if alone >= 0.05:
+        return "checked a little by other readings"
+    if together >= 0.05:
+        return "checked only by what the plant description expects"
     return "only just determined: nothing else checks it"
 
 
