@@ -98,6 +98,18 @@ def moment(when: dt.datetime) -> str:
     return f"{when.astimezone(dt.UTC):%Y-%m-%d %H:%M} UTC"
 
 
+def standing(row: Mapping[str, Any]) -> str:
+    """What a figure rests on, in words: shares of its variance, or the suspect reading that it hangs on."""
+    said = str(row["standing"])
+    priors = round(100.0 * float(row.get("prior_share") or 0.0))
+    if said in {"known", "partly priors"}:
+        return f"readings {100 - priors} %, priors {priors} %"
+    without = row.get("without_suspect")
+    if said.startswith("hangs on") and without:
+        return f"{said}: {interval(without['value'], without['uncertainty'], row['decimals'])} without it"
+    return said
+
+
 def checked(meter: Mapping[str, Any]) -> str:
     """How well a meter is checked, in words: by other readings, or only by the priors of the plant description."""
     alone, together = float(meter.get("redundancy_of_readings", 0.0)), float(meter["redundancy"])
@@ -130,6 +142,7 @@ FILTERS: Mapping[str, Callable[..., Any]] = {
     "share": share,
     "moment": moment,
     "checked": checked,
+    "standing": standing,
     "path": path,
     "upper_first": upper_first,
 }
