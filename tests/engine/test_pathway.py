@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 
 from canewright.engine import Law, Model, NotSolved, Variable, predict
-from canewright.engine.pathway import follow
+from canewright.engine.pathway import amount, follow
 
 
 def tank() -> Model:
@@ -31,3 +31,34 @@ def test_a_reachable_setting_is_reached_in_steps() -> None:
     path = follow(model, here, wanted, lambda u: not model.outside(u))
     assert path.whole
     assert np.allclose(path.scaled, [(3.9 / 2) ** 2, 3.9])
+
+
+def heated(symbol: str) -> Model:
+    """A level that no inflow can bring where it is wanted, its law in this unit."""
+    level = Variable("level", "1", 1.0, 0.0, 4.0, "level in the tank")
+    inflow = Variable("inflow", "t/h", 1.0, 0.0, 100.0, "inflow")
+    law = Law("tank", "what comes in runs out", symbol, 1.0)
+    return Model([level], [inflow], [law], lambda v: [(v["inflow"] + 300.0, -(v["level"] ** 2))])
+
+
+@pytest.mark.parametrize(
+    ("symbol", "told"),
+    [
+        ("t/h", "runs out: 3.. t/h apart"),
+        ("%·t/h", r"runs out: 3\.\d+ t/h apart"),
+        ("°C", "runs out: 3.. K apart"),
+        ("1", "runs out: 3.. apart"),
+        ("h·(1)^0.5·kPa", "runs out: 3.. in its own unit apart"),
+        ("kW/m²/K·MJ/h/kW·m²", "runs out: 3.. in its own unit apart"),
+    ],
+)
+def test_gaps_are_told_in_plain_units_only(symbol: str, told: str) -> None:
+    with pytest.raises(NotSolved, match=told):
+        predict(heated(symbol), {"level": 1.0, "inflow": 2.0})
+
+
+def test_a_plain_number_has_no_unit_behind_it() -> None:
+    model = tank()
+    assert amount(2.0, "1") == "2"
+    assert amount(2.0, "kPa") == "2 kPa"
+    assert amount(model.high[0], "m") == "4 m"

@@ -16,6 +16,11 @@ LEAK = 1e-4
 """A variable nearer to its limit than this (scaled) rests on it, like the closed one of two valves."""
 
 
+def amount(value: float, symbol: str) -> str:
+    """A value with its unit as people write it; a plain number has none."""
+    return f"{value:.4g}" if symbol in {"1", ""} else f"{value:.4g} {symbol}"
+
+
 @dataclass(frozen=True)
 class Pathway:
     """How far the settings could be moved: the last state solved, the share of the way, and the limits ahead."""
@@ -33,7 +38,7 @@ class Pathway:
         """One sentence on how far it went and which limits were being approached."""
         said = f"from the last solved state the settings can be moved {100 * self.share:.0f} % of the way"
         limits = [
-            f"{v.name} is {x:.4g} {v.unit} there and heads for its limit of {limit:.4g} {v.unit}"
+            f"{v.name} is {amount(x, v.unit)} there and heads for its limit of {amount(limit, v.unit)}"
             for v, x, limit in self.ahead
         ]
         return "; ".join([said, *limits])

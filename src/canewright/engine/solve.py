@@ -17,7 +17,7 @@ from scipy.sparse.linalg import splu
 
 from canewright.engine.evaluation import evaluated, evaluated_columns
 from canewright.engine.model import Law, Model, Variable, Vector
-from canewright.engine.pathway import Pathway, follow
+from canewright.engine.pathway import Pathway, amount, follow
 
 Matrix = NDArray[np.float64]
 RESIDUAL = 1e-10
@@ -203,6 +203,20 @@ def _apart(model: Model, scaled: Vector) -> float:
     return float(np.max(np.abs(residual), initial=0.0)) if finite else np.inf
 
 
+PLAIN = {"t/h", "kg/h", "t", "kg", "MJ/h", "MJ", "kW", "kJ/kg", "K", "°C", "kPa", "%", "1", "IU", "m³/h", "m", "h", "d"}
+"""Units that mean something to a person at the plant; a gap in a product of others is told without them."""
+
+
+def _gap(gap: float, symbol: str) -> str:
+    """The size of a gap: in a plain unit (per cents of one are taken as shares of it), else without its unit."""
+    size, plain = abs(gap), symbol
+    if symbol.startswith("%·"):
+        size, plain = size / 100.0, symbol.removeprefix("%·")
+    if plain == "°C":  # a difference between two points on the scale
+        plain = "K"
+    return f"{amount(float(f'{size:.3g}'), plain)}" if plain in PLAIN else f"{abs(gap):.3g} in its own unit"
+
+
 def _diagnosis(model: Model, reached: Vector) -> NotSolved:
     """Say which equations are furthest apart and which values are impossible."""
     outside = model.outside(reached)
@@ -210,9 +224,10 @@ def _diagnosis(model: Model, reached: Vector) -> NotSolved:
     size = np.where(np.isfinite(residual), np.abs(residual), np.inf)
     order = [int(i) for i in np.argsort(-size)[:5] if size[i] > RESIDUAL]
     worst = [(model.laws[i], float(residual[i] * model.laws[i].nominal)) for i in order]
-    lines = [f"{law}: {abs(gap):.3g} {law.unit} apart" for law, gap in worst]
+    lines = [f"{law}: {_gap(gap, law.unit)} apart" for law, gap in worst]
     lines += [
-        f"{v.name} would be {x:.4g} {v.unit}, possible is {v.low:g} to {v.high:g} {v.unit}" for v, x in outside[:5]
+        f"{v.name} would be {amount(x, v.unit)}, possible is {v.low:g} to {amount(v.high, v.unit)}"
+        for v, x in outside[:5]
     ]
     if not lines:
         names = ", ".join(v.name for v in _undetermined(model, reached))

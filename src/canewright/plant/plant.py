@@ -28,6 +28,7 @@ from canewright.plant.balance import Closure, closures
 from canewright.plant.description import Description, Meter, read_description, read_file
 from canewright.plant.matching import mismatch
 from canewright.plant.streams import Stream
+from canewright.plant.unusual import unusual
 from canewright.quantity import Num, RangeBreach, noting_breaches
 
 SWEEPS = 8
@@ -145,8 +146,13 @@ class Plant:
         """
         settings = self.settings(changes)
         first = {**start.values, **settings} if start else self.first_estimate(settings)
-        solution = predict(self.model, first, start.scaled if start else None)
-        return self._state(solution)
+        try:
+            return self._state(predict(self.model, first, start.scaled if start else None))
+        except NotSolved as lack:
+            odd = unusual(self.assembly, settings)
+            if not odd:
+                raise
+            raise NotSolved(f"look first at: {'; '.join(odd)}; {lack}", lack.worst, lack.outside) from lack
 
     def _state(self, solution: Solution) -> State:
         state = State(self.assembly, solution.values, solution.scaled, solution.method)
@@ -220,7 +226,8 @@ class Plant:
 
         ``changes`` are known settings of the day (running hours, opening stocks); ``uncertainties`` replace a meter's
         standard uncertainty. A relative uncertainty is one of the value expected at the start, not of the reading:
-        else low readings would weigh more than high ones. Raises KeyError for an unknown tag, NotSolved when no state is near the readings.
+        else low readings would weigh more than high ones. Raises KeyError for an unknown tag, NotSolved when no state
+        is near the readings.
         """
         known = {m.tag: m for m in self.description.meters}
         unknown = [t for t in readings if t not in known]

@@ -22,6 +22,10 @@ _SIZES = (
     ("1", 0.01),
 )
 """For a measure, the size at which one unit of residual matters."""
+_READ = (
+    "t/h", "kg/h", "t", "kg", "MJ/h", "MJ", "kW", "kJ/kg", "K", "kPa", "%", "1", "IU", "m³/h", "h", "d", "IU·t/h",
+)  # fmt: skip
+"""Units in which people read a gap between the two sides of an equation."""
 
 
 def nominal_size(measure: Unit) -> float:
@@ -31,6 +35,14 @@ def nominal_size(measure: Unit) -> float:
         if base.exponents == measure.exponents:
             return size * base.factor / measure.factor
     return 1.0
+
+
+def readable(measure: Unit) -> str:
+    """A short symbol of exactly this measure, such as t/h or %·t/h; its own symbol where there is none."""
+    if measure.symbol in _READ or measure.is_point:
+        return measure.symbol
+    short = (*_READ, *(f"%·{symbol}" for symbol in _READ))
+    return next((symbol for symbol in short if unit(symbol).same_measure(measure)), measure.symbol)
 
 
 def laws_of(station: Station, dimension: Callable[[str], Any]) -> list[tuple[str, str, float]]:
@@ -46,4 +58,4 @@ def _sized(equations: Equations) -> Iterable[tuple[str, str, float]]:
         check_sides(sentence, left, right)
         side = left if isinstance(left, Dimensional) else right
         measure = side.unit if isinstance(side, Dimensional) else unit("1")
-        yield sentence, measure.symbol, nominal_size(measure)
+        yield sentence, readable(measure), nominal_size(measure)
