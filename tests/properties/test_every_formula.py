@@ -44,6 +44,7 @@ EXPECTED = {
     "viscosity_with_water_limit", "impure_viscosity", "molasses_viscosity_by_solids",
     "molasses_viscosity_by_temperature", "apparent_viscosity", "massecuite_pressure_drop",
     "specific_heat_hugot", "liquor_enthalpy", "massecuite_specific_heat",
+    "solubility_herzfeld", "impure_density", "crystal_density_at", "humidity_of_wet_bulb", "ph_at_temperature",
 }  # fmt: skip
 KINKS = {
     ca.OP_FMIN, ca.OP_FMAX, ca.OP_FABS, ca.OP_IF_ELSE_ZERO, ca.OP_LT, ca.OP_LE, ca.OP_EQ, ca.OP_NE, ca.OP_FLOOR,

@@ -276,3 +276,55 @@ def test_every_property_has_one_default_and_named_alternatives() -> None:
 def test_unknown_choices_are_refused_with_the_nearest(about: str, name: str, says: str) -> None:
     with pytest.raises(ChoiceUnknown, match=says):
         choose(about, name)
+
+
+HERZFELD = ((0, 64.18), (20, 67.09), (40, 70.42), (50, 72.25), (60, 74.18), (70, 76.22), (80, 78.36), (100, 82.97))
+
+
+@pytest.mark.parametrize(("t", "printed"), HERZFELD)
+def test_herzfeld_reproduces_its_printed_table(t: float, printed: float) -> None:
+    """Mohos (2010), table A2.3, also the CRC list (read)."""
+    assert saturation.solubility_herzfeld(float(t)) == pytest.approx(printed, abs=0.011)
+
+
+def test_printed_solubility_at_90_is_a_misprint() -> None:
+    """Mohos prints 80.84 at 90 °C; Herzfeld's quadratic and the CRC list say 80.61 (both read)."""
+    ours = float(saturation.solubility_herzfeld(90.0))
+    assert ours == pytest.approx(80.61, abs=0.01)
+    assert abs(ours - 80.84) > 0.2
+
+
+@given(between(0.0, 80.0), between(0.0, 100.0))
+def test_impure_density_of_pure_sugar_is_that_of_sucrose(b: float, t: float) -> None:
+    assert massecuite.impure_density(b, 100.0, t, 0.4) == pytest.approx(sucrose.sucrose_density(b, t), rel=1e-12)
+
+
+def test_final_molasses_is_one_to_two_per_cent_denser() -> None:
+    ours = float(massecuite.impure_density(80.0, 35.0, 20.0, 0.4)) / float(sucrose.sucrose_density(80.0, 20.0))
+    assert 1.01 < ours < 1.02
+
+
+def test_crystal_density_is_that_of_the_handbook_at_20() -> None:
+    assert massecuite.crystal_density_at(20.0) == pytest.approx(float(sucrose.crystal_density), abs=1e-9)
+
+
+@pytest.mark.parametrize(("t", "relative", "wet"), [(40.0, 50.0, 30.305), (30.0, 65.0, 24.672), (25.0, 40.0, 16.210)])
+def test_wet_bulb_of_known_airs(t: float, relative: float, wet: float) -> None:
+    """Wet bulbs worked by an open psychrometric library at 101.325 kPa (read in its answers)."""
+    expected = float(air.humidity_at(t, relative, 101.325))
+    assert air.humidity_of_wet_bulb(t, wet, 101.325) == pytest.approx(expected, abs=3e-6)
+
+
+@given(between(20.0, 60.0), between(10.0, 20.0))
+def test_wet_bulb_is_that_of_the_library(t: float, wet: float) -> None:
+    psychrolib.SetUnitSystem(psychrolib.SI)
+    ours = float(air.humidity_of_wet_bulb(t, wet, 101.325))
+    if ours > 1e-4:
+        assert ours == pytest.approx(psychrolib.GetHumRatioFromTWetBulb(t, wet, 101325.0), abs=2e-5)
+
+
+@given(between(5.0, 8.0), between(20.0, 120.0))
+def test_hot_ph_speeds_inversion_by_its_fall(ph: float, t: float) -> None:
+    hot = float(kinetics.ph_at_temperature(ph, t, 0.01))
+    faster = kinetics.inversion_rate(t, hot, 15.0, 85.0) / kinetics.inversion_rate(t, ph, 15.0, 85.0)
+    assert faster == pytest.approx(10.0 ** (0.01 * (t - 20.0)), rel=1e-9)

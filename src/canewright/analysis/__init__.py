@@ -13,6 +13,8 @@ from canewright.analysis import (
     filter_station,
     grain,
     grain_methods,
+    juice_figures,
+    massecuite_figures,
     mill_volumes,
     milling,
     molasses_balance,
@@ -28,6 +30,7 @@ from canewright.analysis import (
     steam_figures,
     stock,
     sugar,
+    target_families,
     time_account,
 )
 
@@ -44,6 +47,8 @@ __all__ = [
     "filter_station",
     "grain",
     "grain_methods",
+    "juice_figures",
+    "massecuite_figures",
     "mill_volumes",
     "milling",
     "molasses_balance",
@@ -59,5 +64,6 @@ __all__ = [
     "steam_figures",
     "stock",
     "sugar",
+    "target_families",
     "time_account",
 ]

@@ -143,3 +143,23 @@ def moist_air_volume(temperature: Num, humidity: Num, pressure: Num) -> Num:
 def standard_pressure(altitude: Num) -> Num:
     """Standard pressure of the atmosphere at a height."""
     return 101.325 * exp(5.2559 * log(1.0 - 2.25577e-5 * altitude))
+
+
+@formula(
+    result=argument("kg/kg", "humidity ratio, water per dry air", symbol="W"),
+    temperature=_temperature(90.0),
+    wet_bulb=argument("°C", "wet-bulb temperature", 1.0, 60.0, symbol="t_w"),
+    pressure=_air_pressure(),
+    equation="W = [(2501 − 2.326 t_w) W_s(t_w) − 1.006 (t − t_w)] / (2501 + 1.86 t − 4.186 t_w)",
+    source=SOURCE + ", wet bulb above freezing; saturation from IAPWS R7-97(2012)",
+    status="read",
+    example=(40.0, 30.305, 101.325),
+    gives=0.0235210082,
+    caveat="A negative result means that the two temperatures cannot belong to one air.",
+)
+def humidity_of_wet_bulb(temperature: Num, wet_bulb: Num, pressure: Num) -> Num:
+    """Mass of water per mass of dry air from dry-bulb and wet-bulb temperatures."""
+    vapour = _saturation(wet_bulb)
+    saturated = MASS_RATIO * vapour / (pressure - vapour)
+    heat = (2501.0 - 2.326 * wet_bulb) * saturated - 1.006 * (temperature - wet_bulb)
+    return heat / (2501.0 + 1.86 * temperature - 4.186 * wet_bulb)

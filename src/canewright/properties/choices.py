@@ -44,6 +44,7 @@ CHOICES: dict[str, tuple[Choice, ...]] = {
     "solubility": (
         Choice("charles", "Vavrinecz, also quoted under Charles", "1960", sucrose.solubility, "0 to 90 °C"),
         Choice("bubnik", "Vavrinecz, in Bubnik and others", "1995", saturation.solubility_bubnik, "0 to 100 °C"),
+        Choice("herzfeld", "Herzfeld", "1892", saturation.solubility_herzfeld, "older handbooks"),
     ),
     "solubility coefficient": (
         Choice("rozsa", "Wiklund and Vavrinecz, cane set of Rózsa", "2000", sucrose.solubility_coefficient),

@@ -113,3 +113,20 @@ def colour_formation_rate(reference_rate: Num, temperature: Num, activation: Num
     """Colour formed per hour in a hot liquor, from the rate at 100 °C."""
     shift = 1.0 / (temperature + 273.15) - 1.0 / 373.15
     return reference_rate * exp(-1e3 * activation / 8.314462618 * shift)
+
+
+@formula(
+    result=argument("1", "pH at the temperature of the liquor", symbol="pH", kind="hot"),
+    cooled=argument("1", "pH of the cooled sample", 3.0, 11.0, symbol="pH₂₀", kind="cooled"),
+    temperature=argument("°C", "temperature of the liquor", 20.0, 130.0, symbol="t"),
+    fall=argument("1/K", "fall of pH per kelvin", 0.0, 0.03, symbol="f"),
+    equation="pH = pH₂₀ − f (t − 20)",
+    source="cane juice: 0.01 to 0.02 per K, or 0.6 to 1.0 lower at 100 °C than cooled; from memory",
+    status="from memory",
+    example=(7.0, 100.0, 0.010),
+    gives=6.2,
+    caveat="Measure the fall on the plant's own juice; it decides the inversion rate within a factor of 4 to 10.",
+)
+def ph_at_temperature(cooled: Num, temperature: Num, fall: Num) -> Num:
+    """The pH of a hot liquor from the pH of its cooled sample."""
+    return cooled - fall * (temperature - 20.0)

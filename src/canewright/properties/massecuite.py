@@ -5,7 +5,7 @@ Hot massecuite and liquor scald; follow site procedure and local rules.
 
 from __future__ import annotations
 
-from canewright.properties.sucrose import LN10, viscosity
+from canewright.properties.sucrose import LN10, crystal_density, density_law, viscosity
 from canewright.quantity import Argument, Num, argument, formula
 from canewright.quantity.maths import exp, log
 
@@ -209,3 +209,36 @@ def massecuite_pressure_drop(consistency: Num, flow_index: Num, velocity: Num, d
     """Pressure drop of massecuite, magma or molasses in a straight pipe."""
     wall = 8.0 * velocity / diameter * (3.0 * flow_index + 1.0) / (4.0 * flow_index)
     return 4.0 * consistency / diameter * exp(flow_index * log(wall))
+
+
+@formula(
+    result=argument("kg/m³", "density of the impure liquor", symbol="ρ"),
+    dry_substance=_dry(),
+    purity=argument("%", "purity", 20.0, 100.0, symbol="P", kind="true"),
+    temperature=_temperature(130.0),
+    rise=argument("kg/m³", "rise of density per % of non-sucrose in the liquor", -1.0, 2.0, symbol="k"),
+    equation="ρ = ρ_sucrose(w, t) + k w (100 − P)/100",
+    source="form chosen here; k from the plant's own molasses, 0 where none was measured",
+    status="own fit",
+    example=(80.0, 35.0, 20.0, 0.4),
+    gives=1433.00011,
+    caveat="Final molasses is 1 to 2 % denser than sucrose of its dry substance (from memory): k about 0.3 to 0.5.",
+)
+def impure_density(dry_substance: Num, purity: Num, temperature: Num, rise: Num) -> Num:
+    """Density of an impure liquor or molasses, from pure sucrose and one plant constant."""
+    other = dry_substance * (100.0 - purity) / 100.0
+    return density_law(dry_substance / 100.0, temperature) + rise * other
+
+
+@formula(
+    result=argument("kg/m³", "density of crystal sucrose", symbol="ρ_c"),
+    temperature=_temperature(100.0),
+    equation="ρ_c = 1587.9 / [1 + 1.1e-4 (t − 20)]",
+    source="handbook density at 15 to 20 °C and volume expansion of the crystal",
+    status="from memory",
+    example=(60.0,),
+    gives=1580.94385,
+)
+def crystal_density_at(temperature: Num) -> Num:
+    """Density of crystal sucrose at a temperature."""
+    return float(crystal_density) / (1.0 + 1.1e-4 * (temperature - 20.0))

@@ -48,6 +48,22 @@ def solubility_bubnik(temperature: Num) -> Num:
 
 
 @formula(
+    result=argument("% m/m", "sucrose in a saturated pure solution", symbol="w_s"),
+    temperature=_temperature(100.0),
+    equation="w_s = 64.1835 + 0.13477 t + 5.307e-4 t²",
+    source="Herzfeld (1892), Z. Ver. Dtsch. Zuckerind. 42, 181; coefficients from memory, confirmed by the table "
+    "printed in Mohos (2010), appendix 2, and the CRC Handbook",
+    status="from memory",
+    example=(60.0,),
+    gives=74.18022,
+    caveat="The older set, still behind many handbooks: reproduces its printed table to 0.01. " + NEAR,
+)
+def solubility_herzfeld(temperature: Num) -> Num:
+    """Sucrose, % of solution, that saturates pure water: Herzfeld's quadratic."""
+    return horner(temperature, (64.1835, 0.13477, 5.307e-4))
+
+
+@formula(
     result=argument("1", "solubility coefficient", symbol="SC"),
     non_sucrose_to_water=_non_sucrose(),
     equation="SC = 1 − 0.088 x",
