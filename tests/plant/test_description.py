@@ -74,7 +74,7 @@ def test_unknown_setting_suggests_the_nearest() -> None:
 def test_setting_outside_its_limits() -> None:
     fault = the_fault(replaced("on_fibre = 220", "on_fibre = 2200"), "2200")
     assert (fault.field, fault.found, fault.accepted) == (
-        "stations.imbibition.on_fibre", "2200", "a number from 0 to 500",
+        "stations.imbibition.on_fibre", "2200", "a number from 20 to 500",
     )  # fmt: skip
 
 
@@ -83,7 +83,7 @@ def test_setting_outside_its_limits() -> None:
 )
 def test_something_else_where_a_number_belongs(written: str, found: str) -> None:
     fault = the_fault(replaced("on_fibre = 220", f"on_fibre = {written}"), f"on_fibre = {written}")
-    assert (fault.found, fault.accepted) == (found, "a number from 0 to 500")
+    assert (fault.found, fault.accepted) == (found, "a number from 20 to 500")
 
 
 @pytest.mark.parametrize(
@@ -491,7 +491,7 @@ probability = 0.95
     [
         ('"imbibition.on_fibre"', '"imbibition.on_fiber"', "moves 1.setting", "did you mean 'imbibition.on_fibre'?"),
         ('setting = "imbibition.on_fibre"\n', "", "moves 1.setting", ""),
-        ("low = 150\n", "", "moves 1.low", "a number from 0 to 500"),
+        ("low = 150\n", "", "moves 1.low", "a number from 20 to 500"),
         ("high = 300", "high = 900", "moves 1.high", "a number from 150 to 500"),
         ("high = 300", "high = 100", "moves 1.high", "a number from 150 to 500"),
         ("step = 20", "step = 0", "moves 1.step", "the largest change from today, above zero"),

@@ -73,6 +73,7 @@ DECIDED = {
     "silo": 0,
     "steam supply": -2,
     "strainer": 0,
+    "sugar cooler": 1,
     "sugar draw": -1,
     "sugar dryer": 1,
     "sugar splitter": 0,

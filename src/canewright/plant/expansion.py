@@ -22,7 +22,7 @@ JOIN = constant(1e-8, "K²")
 
 
 class Expansion(Station):
-    """Steam at the flow that is set, expanding towards a pressure; subclasses say where it goes from there.
+    """Steam at the flow that is wanted, expanding towards a pressure; subclasses say where it goes from there.
 
     The ideal end point is ``s' + quality (s'' - s')`` plus what superheat adds; quality is one or superheat is nothing.
     """
@@ -37,9 +37,9 @@ class Expansion(Station):
     end_superheat = result("K", 10.0, "superheat of the ideal exhaust", limits=(0.0, 400.0))
 
     def ideal(self, pressure: Num) -> Equations:
-        """The flow that is set and the ideal end point at a pressure."""
+        """The flow that is wanted and the ideal end point at a pressure."""
         steam = self.steam
-        yield "steam comes at the flow that is set", steam.water, self.steam_flow
+        yield "steam comes at the flow that is wanted", steam.water, self.flow_wanted
         entropy = steam_entropy(steam.temperature, steam.pressure)
         yield "ideal expansion keeps the entropy", entropy, self._end(pressure, water_entropy, steam_entropy)
         yield from either(
@@ -55,6 +55,11 @@ class Expansion(Station):
         liquid, dry = of_water(boiling, pressure), of_steam(boiling, pressure)
         beyond = of_steam(boiling + self.end_superheat, pressure) - dry
         return liquid + self.end_quality * (dry - liquid) + beyond
+
+    @property
+    def flow_wanted(self) -> Num:
+        """Steam that the turbine takes, t/h: what is set."""
+        return self.steam_flow
 
     @property
     def live_enthalpy(self) -> Num:
@@ -87,7 +92,7 @@ class Expansion(Station):
         return {
             f"{self.name}.end_quality": min(float(quality), 1.0),
             f"{self.name}.end_superheat": float(beyond),
-            f"{steam.prefix}.water": float(self.steam_flow),
-            f"{self.power.prefix}.power": float(self.kept * self.steam_flow) * fall / 3.6,
+            f"{steam.prefix}.water": float(self.flow_wanted),
+            f"{self.power.prefix}.power": float(self.kept * self.flow_wanted) * fall / 3.6,
             "fall": fall,
         }

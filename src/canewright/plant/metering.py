@@ -212,6 +212,10 @@ def _plausible(reader: Reader, path: Path, value: Any, low: float, high: float) 
     return low, high
 
 
+LEAST_HELD = {"dry substance": 5.0, "refractometer brix": 5.0, "true purity": 20.0, "apparent purity": 20.0}
+"""Least value, %, that a target may hold: below it stands a fraction typed by mistake, such as 0.65 for 65 %."""
+
+
 def read_targets(reader: Reader, outlets: Outlets, moving: Collection[str]) -> tuple[Target, ...]:
     """Every target of ``[[targets]]``; ``moving`` names the settings of the stations. Faults go to the reader."""
     found = []
@@ -225,7 +229,7 @@ def read_targets(reader: Reader, outlets: Outlets, moving: Collection[str]) -> t
         elif quantity not in quantities_of(outlets[stream]):
             reader.fault((*path, "quantity"), table.get("quantity"), nearest(quantity, quantities_of(outlets[stream])))
         else:
-            low, high = MEASURABLE[quantity].low, MEASURABLE[quantity].high
+            low, high = LEAST_HELD.get(quantity, MEASURABLE[quantity].low), MEASURABLE[quantity].high
         if moves not in moving:
             reader.fault((*path, "moves"), table.get("moves"), nearest(moves, moving))
         value = reader.number((*path, "value"), table.get("value"), low, high)

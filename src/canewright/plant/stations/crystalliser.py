@@ -7,7 +7,7 @@ from collections.abc import Iterable, Mapping
 from canewright.plant.balance import conserve, conserve_energy
 from canewright.plant.crystals import crystals_by_purity, grown_colour, mother_liquor_has, on_whole, placed, totals
 from canewright.plant.station import Equations, Exchange, Station, inlet, outlet, result, setting
-from canewright.plant.streams import Massecuite
+from canewright.plant.streams import PERCENT, Massecuite
 from canewright.quantity import Num
 
 
@@ -32,6 +32,7 @@ class Crystalliser(Station):
     volume = setting("m³", 500.0, "volume of all crystallisers", limits=(0.0, 5000.0))
     time_wanted = setting("h", 24.0, "time that the massecuite should stay", limits=(1.0, 72.0))
     density = setting("t/m³", 1.48, "density of the massecuite (1.45-1.52, from memory)", limits=(1.2, 1.6))
+    most_crystal = setting("%", 65.0, "crystal on solids that still flows (from memory)", limits=(20.0, 80.0))
     heat_removed = result("kW", 200.0, "heat removed by cooling water and surroundings", limits=(-1e5, 1e5))
     colour_on_solids = result("IU", 10000.0, "colour of the massecuite on all its solids", limits=(0.0, 1e6))
 
@@ -52,9 +53,11 @@ class Crystalliser(Station):
         yield Exchange("heat removed", "energy", -(self.KILOWATT * self.heat_removed))
 
     def capacities(self) -> Iterable[tuple[str, Num, Num]]:
-        """Volume for the time wanted."""
+        """Volume for the time wanted, and crystal that the mother liquor can still carry through the crystallisers."""
         needed = self.massecuite.flow * self.time_wanted / self.density
         yield "massecuite of the time wanted within the volume", needed, self.volume
+        flows = self.most_crystal * self.cooled.solids / PERCENT
+        yield "crystal little enough for the massecuite to flow", self.cooled.crystal, flows
 
     def estimate(self) -> Mapping[str, float]:
         """Crystal by the purity of the mother liquor."""

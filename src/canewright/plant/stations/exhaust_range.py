@@ -5,8 +5,8 @@ from __future__ import annotations
 from collections.abc import Mapping
 
 from canewright.plant.balance import conserve_energy
-from canewright.plant.either import either
-from canewright.plant.station import Equations, Station, inlet, inlets, outlet, outlets, setting
+from canewright.plant.either import either, surplus
+from canewright.plant.station import Equations, Station, choice, inlet, inlets, outlet, outlets, result, setting
 from canewright.plant.streams import Steam
 from canewright.quantity import constant
 
@@ -15,10 +15,13 @@ PASSING = constant(0.05**2, "t²/h²")
 
 
 class ExhaustRange(Station):
-    """The exhaust main at a held pressure, 200-250 kPa (common practice, no source); everything in it mixes.
+    """The exhaust main at 200-250 kPa (common practice, no source); everything in it mixes.
 
     It decides the pressure of every stream that enters and the flow of the let-down; the flow of each branch is its
-    user's. Of let-down and blow-off one is nothing (their product is 0.000625 t²/h²).
+    user's. Held: the pressure is the one set, and of let-down and blow-off one is nothing (their product is
+    0.000625 t²/h²). Governed: the let-down opens below the pressure set and the blow-off above that and its margin,
+    each in proportion (a proportional governor; common practice, no source); between the two the range floats and a
+    turbine that follows the exhaust finds its flow.
     """
 
     kind = "exhaust range"
@@ -26,15 +29,20 @@ class ExhaustRange(Station):
 
     exhausts, let_down = inlets(Steam), inlet(Steam)
     branches, blow_off = outlets(Steam), outlet(Steam)
-    pressure = setting("kPa", 231.0, "absolute pressure of the range", limits=(110.0, 600.0), prior=3.0)
+    pressure_is = choice("held", "governed", says="whether the pressure is held or floats between its valves")
+    pressure = setting("kPa", 231.0, "absolute pressure held, or below which the let-down opens",
+                       limits=(110.0, 600.0), prior=3.0)  # fmt: skip
+    blow_off_margin = setting("kPa", 12.0, "governed: blow-off opens this much above", limits=(1.0, 100.0))
+    valve_gain = setting("t/h/kPa", 20.0, "governed: flow of a valve per pressure beyond", limits=(1.0, 500.0))
+    actual_pressure = result("kPa", 231.0, "absolute pressure of the range as it stands", limits=(105.0, 700.0))
 
     def equations(self) -> Equations:
         """One pressure, one mixture, what is short let down and what is over blown off."""
         for entering in (*self.exhausts, self.let_down):
-            yield "steam enters at the pressure of the range", entering.pressure, self.pressure
+            yield "steam enters at the pressure of the range", entering.pressure, self.actual_pressure
         leaving = (*self.branches, self.blow_off)
         for stream in leaving:
-            yield "steam leaves at the pressure of the range", stream.pressure, self.pressure
+            yield "steam leaves at the pressure of the range", stream.pressure, self.actual_pressure
         for branch in self.branches:
             yield "all steam leaves as one mixture", branch.temperature, self.blow_off.temperature
         yield (
@@ -43,15 +51,33 @@ class ExhaustRange(Station):
             sum(s.water for s in leaving),
         )
         yield from conserve_energy(self)
+        yield from self._governed() if self.pressure_is == "governed" else self._held()
+
+    def _held(self) -> Equations:
+        """The pressure set; one of the two valves is shut."""
+        yield "the range keeps its pressure", self.actual_pressure, self.pressure
         yield from either("steam is let down or blown off", self.let_down.water, self.blow_off.water, PASSING)
+
+    def _governed(self) -> Equations:
+        """Each valve opens in proportion to the pressure beyond its own set point."""
+        low = self.valve_gain * (self.pressure - self.actual_pressure)
+        high = self.valve_gain * (self.actual_pressure - self.pressure - self.blow_off_margin)
+        yield "let-down opens below its pressure", self.let_down.water, surplus(low, PASSING)
+        yield "blow-off opens above its pressure", self.blow_off.water, surplus(high, PASSING)
 
     def estimate(self) -> Mapping[str, float]:
         """The pressure everywhere; what is short or over from the users' guesses."""
         entering, leaving = (*self.exhausts, self.let_down), (*self.branches, self.blow_off)
         over = sum(float(s.water) for s in self.exhausts) - sum(float(s.water) for s in self.branches)
         warm = float(self.blow_off.saturation_temperature) + 15.0
-        guess = {f"{s.prefix}.pressure": float(self.pressure) for s in (*entering, *leaving)}
+        there = self._guessed_pressure()
+        guess = {f"{s.prefix}.pressure": there for s in (*entering, *leaving)} | {f"{self.name}.actual_pressure": there}
         guess |= {f"{s.prefix}.temperature": warm for s in leaving}
         guess[f"{self.blow_off.prefix}.water"] = max(over, 0.025)
         guess[f"{self.let_down.prefix}.water"] = max(-over, 0.025)
         return guess
+
+    def _guessed_pressure(self) -> float:
+        """The pressure set, or a little above it, where neither valve is open."""
+        governed = self.pressure_is == "governed"
+        return float(self.pressure) + (0.4 * float(self.blow_off_margin) if governed else 0.0)

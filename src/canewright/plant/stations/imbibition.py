@@ -10,14 +10,17 @@ from canewright.plant.streams import PERCENT, Juice, Water
 
 
 class Imbibition(Station):
-    """Imbibition water on fibre; usual 150-350 % (common practice, no source). The cane passes unchanged."""
+    """Imbibition water on fibre; usual 150-350 % (common practice, no source). The cane passes unchanged.
+
+    Below 20 % is refused: 2.15 for 215 % is a fraction typed by mistake, and so little water cannot be spread.
+    """
 
     kind = "imbibition"
     hazards = ("Hot water at 60-85 °C scalds.",)
 
     cane, source = inlet(Juice), inlet(Water)
     passed, water = outlet(Juice), outlet(Water)
-    on_fibre = setting("%", 220.0, "imbibition water on fibre", limits=(0.0, 500.0), prior=4.0)
+    on_fibre = setting("%", 220.0, "imbibition water on fibre", limits=(20.0, 500.0), prior=4.0)
 
     def equations(self) -> Equations:
         """The water is its share of the fibre; both streams pass."""

@@ -1,47 +1,79 @@
-"""Sugar dryer: hot air takes water from sugar."""
+"""Sugar dryer and sugar cooler: hot air takes water from sugar, then cold air takes its heat."""
 
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
 
 from canewright.plant.balance import conserve, conserve_energy
-from canewright.plant.station import Equations, Exchange, Station, inlet, outlet, setting, spread
+from canewright.plant.station import Equations, Exchange, Station, choice, inlet, outlet, result, setting, spread
 from canewright.plant.streams import PERCENT, Air, Massecuite
-from canewright.quantity import constant
+from canewright.quantity import Num, constant
 
 TRICKLE = constant(4e-9, "MJ/h/K")
 """Heat capacity flow of a trickle of 1e-9 t/h of water: it gives air that does not flow a temperature."""
 
 
-class SugarDryer(Station):
-    """Rotary or fluid-bed dryer and cooler: moisture and temperature of the sugar are set, the air carries the rest.
+class SugarAndAir(Station):
+    """What dryer and cooler share: everything passes, the air is its ratio to sugar and carries what heat is left.
 
-    Usual: moisture 0.5-1 % in, 0.03-0.05 % (white) or 0.1-0.2 % (raw) out, air 0.5-1 t per t sugar at no more than
-    110 °C, sugar out at most 60 °C and at most 42 °C to store (from memory). Upstream it decides the flow of air, on
-    dry air. Where no air flows the air outlet is as warm as the sugar.
+    Upstream it decides the flow of air, on dry air. Where no air flows the air outlet is as warm as the sugar.
+    """
+
+    sugar, air = inlet(Massecuite), inlet(Air)
+    air_out = outlet(Air)
+    air_ratio = setting("1", 0.8, "dry air per sugar that enters, t/t", limits=(0.05, 10.0), prior=0.1)
+
+    def passing(self, left: Massecuite, temperature: Num) -> Equations:
+        """Balances of sugar and air but for the moisture; the sugar is ``left`` at a temperature."""
+        sugar = self.sugar
+        yield from conserve(sugar, self.air, into=[left, self.air_out])
+        yield "crystal passes", sugar.crystal, left.crystal
+        yield "crystal keeps its colour inside", sugar.crystal_colour, left.crystal_colour
+        yield "sugar leaves at its temperature", left.temperature, temperature
+        yield "air is its ratio to sugar", self.air.dry_air, self.air_ratio * sugar.flow
+        for sentence, brought, carried in conserve_energy(self):
+            yield sentence, brought, carried + TRICKLE * (self.air_out.temperature - left.temperature)
+
+    def guessed(self, left: Massecuite, at: float, water: float, warm: float) -> dict[str, float]:
+        """First estimate: sugar ``left`` at a temperature with ``water`` t/h, and the air at ``warm`` °C or so."""
+        guess = spread([self.sugar], {left: 1.0}, at)
+        there, now = float(self.air_ratio * self.sugar.flow), float(self.air.dry_air)
+        humid = there * (float(self.air.water) / now if now > 1e-9 else 0.015)
+        lifted = max(0.0, float(self.sugar.water) - water)
+        out = {"dry_air": there, "water": humid + lifted, "temperature": max(warm, 20.0)}
+        guess |= {f"{self.air_out.prefix}.{n}": v for n, v in out.items()}
+        return guess | {
+            f"{left.prefix}.water": water,
+            f"{left.prefix}.crystal_colour": float(self.sugar.crystal_colour),
+            f"{self.air.prefix}.dry_air": there,
+            f"{self.air.prefix}.water": humid,
+        }
+
+
+class SugarDryer(SugarAndAir):
+    """Rotary or fluid-bed dryer, co-current or counter-current: hot air takes the moisture down to what is set.
+
+    Usual: moisture 0.5-1 % in, 0.03-0.05 % (white) or 0.1-0.2 % (raw) out, air 0.5-1 t per t sugar at 80-110 °C, sugar
+    out at 45-60 °C (from memory). It does not cool: for sugar at no more than 42 °C to store a sugar cooler follows,
+    with cold air of its own. Air is the hottest that enters, so the fall of its temperature is never below nothing.
     """
 
     kind = "sugar dryer"
     hazards = ("Sugar dust explodes: earthing, venting and housekeeping follow local codes and licensed practice.",)
 
-    sugar, air = inlet(Massecuite), inlet(Air)
-    dried, air_out = outlet(Massecuite), outlet(Air)
+    dried = outlet(Massecuite)
     moisture = setting("%", 0.04, "moisture of the dried sugar", limits=(0.0, 2.0), prior=0.01)
-    temperature = setting("°C", 42.0, "temperature of the dried sugar", limits=(10.0, 80.0), prior=2.0)
-    air_ratio = setting("1", 0.8, "dry air per sugar that enters, t/t", limits=(0.05, 10.0), prior=0.1)
+    temperature = setting("°C", 52.0, "temperature of the dried sugar", limits=(10.0, 80.0), prior=2.0)
     heat_loss = setting("%", 0.0, "heat lost, on heat that the air brings", limits=(0.0, 30.0))
+    air_fall = result("K", 15.0, "air in above air out: hot air can only give heat", limits=(0.0, 120.0))
+    air_above_sugar = result("K", 30.0, "hot air in above sugar out", limits=(0.0, 120.0))
 
     def equations(self) -> Equations:
         """Sugar passes but for its water; air takes up water and gives heat."""
-        sugar, dried = self.sugar, self.dried
-        yield from conserve(sugar, self.air, into=[dried, self.air_out])
-        yield "crystal passes", sugar.crystal, dried.crystal
-        yield "crystal keeps its colour inside", sugar.crystal_colour, dried.crystal_colour
-        yield "dried sugar has its moisture", PERCENT * dried.water, self.moisture * dried.flow
-        yield "dried sugar has its temperature", dried.temperature, self.temperature
-        yield "air is its ratio to sugar", self.air.dry_air, self.air_ratio * sugar.flow
-        for sentence, brought, carried in conserve_energy(self):
-            yield sentence, brought, carried + TRICKLE * (self.air_out.temperature - dried.temperature)
+        yield from self.passing(self.dried, self.temperature)
+        yield "dried sugar has its moisture", PERCENT * self.dried.water, self.moisture * self.dried.flow
+        yield "the air falls in temperature", self.air.temperature - self.air_out.temperature, self.air_fall
+        yield "the air is hotter than the sugar", self.air.temperature - self.dried.temperature, self.air_above_sugar
 
     def exchanges(self) -> Iterable[Exchange]:
         """Heat lost."""
@@ -49,17 +81,44 @@ class SugarDryer(Station):
 
     def estimate(self) -> Mapping[str, float]:
         """Sugar at its moisture; the air cools in giving the heat of evaporation."""
-        guess = spread([self.sugar], {self.dried: 1.0}, float(self.temperature))
-        dry = float(self.sugar.flow) - float(self.sugar.water)
-        left = dry * float(self.moisture) / (100.0 - float(self.moisture))
-        lifted = max(0.0, float(self.sugar.water) - left)
-        there, now = float(self.air_ratio * self.sugar.flow), float(self.air.dry_air)
-        humidity = float(self.air.water) / now if now > 1e-9 else 0.015
-        cooler = float(self.air.temperature) - 2450.0 * lifted / max(there, 1e-6)
-        guess |= {
-            f"{self.dried.prefix}.water": left,
-            f"{self.dried.prefix}.crystal_colour": float(self.sugar.crystal_colour),
-        }
-        guess |= {f"{self.air.prefix}.dry_air": there, f"{self.air.prefix}.water": humidity * there}
-        out = {"dry_air": there, "water": humidity * there + lifted, "temperature": max(cooler, 20.0)}
-        return {**guess, **{f"{self.air_out.prefix}.{n}": v for n, v in out.items()}}
+        sugar, moisture = self.sugar, float(self.moisture)
+        left = (float(sugar.flow) - float(sugar.water)) * moisture / (100.0 - moisture)
+        lifted, there = max(0.0, float(sugar.water) - left), float(self.air_ratio * sugar.flow)
+        fall = 2450.0 * lifted / max(there, 1e-6)
+        guess = self.guessed(self.dried, float(self.temperature), left, float(self.air.temperature) - fall)
+        above = float(self.air.temperature) - float(self.temperature)
+        return guess | {f"{self.name}.air_fall": fall, f"{self.name}.air_above_sugar": above}
+
+
+class SugarCooler(SugarAndAir):
+    """Drum, fluid-bed or plate cooler with cold, usually dehumidified air; the sugar keeps its moisture.
+
+    Usual: air at 15-25 °C, 0.6-1.5 t per t sugar, sugar out at 35-42 °C (from memory). Neither end may cross: in
+    counter-current flow the air leaves no warmer than the sugar comes, in co-current flow no warmer than it leaves.
+    """
+
+    kind = "sugar cooler"
+    hazards = ("Sugar dust explodes: earthing, venting and housekeeping follow local codes and licensed practice.",)
+
+    cooled = outlet(Massecuite)
+    flow = choice("counter-current", "co-current", says="which way the air runs")
+    temperature = setting("°C", 38.0, "temperature of the cooled sugar", limits=(10.0, 80.0), prior=1.0)
+    sugar_above_air = result("K", 15.0, "sugar out above cold air in", limits=(0.0, 100.0))
+    air_below_sugar = result("K", 10.0, "air out below the sugar that it meets", limits=(0.0, 100.0))
+
+    def equations(self) -> Equations:
+        """Sugar and its water pass; air takes heat; both ends of the cooler keep their difference."""
+        yield from self.passing(self.cooled, self.temperature)
+        yield "sugar keeps its water", self.cooled.water, self.sugar.water
+        above = self.cooled.temperature - self.air.temperature
+        yield "sugar leaves warmer than the cold air", above, self.sugar_above_air
+        met = self.sugar if self.flow == "counter-current" else self.cooled
+        yield "air leaves colder than the sugar", met.temperature - self.air_out.temperature, self.air_below_sugar
+
+    def estimate(self) -> Mapping[str, float]:
+        """The air warms by what the sugar gives."""
+        sugar, set_at, cold = self.sugar, float(self.temperature), float(self.air.temperature)
+        warm = cold + 1.35 * (float(sugar.temperature) - set_at) / max(float(self.air_ratio), 0.05)
+        met = float(sugar.temperature) if self.flow == "counter-current" else set_at
+        ends = {f"{self.name}.sugar_above_air": set_at - cold, f"{self.name}.air_below_sugar": met - warm}
+        return self.guessed(self.cooled, set_at, float(sugar.water), warm) | ends

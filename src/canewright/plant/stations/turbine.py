@@ -4,16 +4,25 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
 
+from canewright.plant.either import between_none_and_all
 from canewright.plant.expansion import Expansion
-from canewright.plant.station import Equations, Exchange, outlet, result
+from canewright.plant.station import Equations, Exchange, choice, outlet, result, setting
 from canewright.plant.streams import Steam
 from canewright.properties.steam import saturation_temperature, steam_enthalpy
+from canewright.quantity import Num, constant
+
+CORNER = constant(1e-6, "1")
+"""Square of the width (0.1 % of the swallow) of the corners where the admission valve is shut or wide open."""
 
 
 class BackPressureTurbine(Expansion):
-    """Expansion with an isentropic efficiency, shaft and generator losses, at the steam flow that is set.
+    """Expansion with an isentropic efficiency, shaft and generator losses, at a set flow or following the exhaust.
 
-    It decides the flow of steam; the pressure of the exhaust is the exhaust range's. The ideal end point may be wet (by
+    It decides the flow of steam; the pressure of the exhaust is the exhaust range's. Following, its governor admits
+    steam in proportion to the pressure that the exhaust lacks of the top of its droop: wide open, at its swallow, at
+    ``wide_open_pressure`` and below. With a range that is governed, the turbine meets the demand up to its swallow and
+    the let-down, set to open a few kPa below, takes the rest (proportional back-pressure governor, droop 2-5 %; common
+    practice, no source). The ideal end point may be wet (by
     the quality of the mixture) or superheated; the real exhaust must be superheated, and a wet one is refused by name.
     Isentropic efficiency of alternators 72-85 %, of mechanical drives 45-65 % (common practice, no source).
     """
@@ -25,6 +34,11 @@ class BackPressureTurbine(Expansion):
     )
 
     exhaust = outlet(Steam)
+    admission = choice("set flow", "follows exhaust", says="what decides how much steam the turbine takes")
+    wide_open_pressure = setting(
+        "kPa", 235.0, "following: exhaust pressure at which the turbine is wide open", limits=(110.0, 600.0), prior=1.0
+    )
+    droop = setting("kPa", 8.0, "following: rise of exhaust pressure from wide open to shut", limits=(0.5, 60.0))
     exhaust_superheat = result("K", 20.0, "superheat of the real exhaust", limits=(0.0, 400.0))
 
     def equations(self) -> Equations:
@@ -38,6 +52,14 @@ class BackPressureTurbine(Expansion):
         yield "superheat is above the boiling point", exhaust.temperature - boiling, self.exhaust_superheat
         given_up = steam.enthalpy_flow - exhaust.enthalpy_flow
         yield "power is what the steam gives up, less losses", self.power.enthalpy_flow, self.kept * given_up
+
+    @property
+    def flow_wanted(self) -> Num:
+        """Steam that is admitted, t/h: as set, or as the governor gives at the pressure of the exhaust."""
+        if self.admission == "set flow":
+            return self.steam_flow
+        opening = (self.wide_open_pressure + self.droop - self.exhaust.pressure) / self.droop
+        return self.swallow * between_none_and_all(opening, CORNER)
 
     def exchanges(self) -> Iterable[Exchange]:
         """Losses of bearings, gear and generator."""
@@ -53,6 +75,6 @@ class BackPressureTurbine(Expansion):
         superheat = max(0.1, left / 2.1)
         return guess | {
             f"{self.name}.exhaust_superheat": float(superheat),
-            f"{exhaust.prefix}.water": float(self.steam_flow),
+            f"{exhaust.prefix}.water": float(self.flow_wanted),
             f"{exhaust.prefix}.temperature": float(boiling + superheat),
         }

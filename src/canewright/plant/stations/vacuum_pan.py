@@ -43,7 +43,7 @@ class VacuumPan(Station):
     mother_liquor_purity = setting(
         "%", 70.0, "true purity of the mother liquor when dropped", limits=(15.0, 99.9), prior=1.0
     )
-    crystal_content = setting("%", 50.0, "crystal on solids, where that is given", limits=(0.0, 75.0), prior=1.0)
+    crystal_content = setting("%", 50.0, "crystal on solids, where that is given", limits=(5.0, 75.0), prior=1.0)
     head_rise = setting("K", 3.0, "rise of the boiling temperature by the head", limits=(0.0, 20.0), prior=1.0)
     crystal_inclusion = setting(
         "1", 0.02, "colour of grown crystal on colour of the massecuite", limits=(0.0, 1.0), prior=0.005
