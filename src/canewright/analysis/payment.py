@@ -196,3 +196,27 @@ def relative_quality_additive(quality: Num, season: Num, week: Num) -> Num:
 def relative_quality_multiplicative(quality: Num, season: Num, week: Num) -> Num:
     """Quality that takes the timing in the season out of a grower's pay, by ratio."""
     return quality * season / week
+
+
+@formula(
+    result=plain("factor for stale burnt cane", 0.0, 1.1, "K"),
+    equation="K = 1 - 0.002 (h - h₀)",
+    source="São Paulo growers' association, page How to calculate, steps 1.1 to 1.5",
+    status="read",
+    caveat="above the limit only: 72 h to the end of August, 60 h after; up to the limit the factor is 1",
+    example=(90.0, 72.0),
+    gives=0.964,
+    hours=argument("h", "hours from burning to delivery, stops of the mill left out", 60.0, 400.0, symbol="h"),
+    limit=argument("h", "hours allowed", 60.0, 72.0, symbol="h₀"),
+)
+def stale_cane_factor(hours: Num, limit: Num) -> Num:
+    """Factor on recoverable sugar of cane burnt longer ago than allowed."""
+    return 1.0 - 0.002 * (hours - limit)
+
+
+def stale_factor_with_limit(hours: float, limit: float) -> float:
+    """Factor for stale burnt cane at any age in h: 1 up to the limit, ``stale_cane_factor`` beyond.
+
+    Raises OutOfRange for ages or limits outside the ranges of that formula, beyond the limit. Source as there.
+    """
+    return 1.0 if hours <= limit else float(stale_cane_factor(hours, limit))

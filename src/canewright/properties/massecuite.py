@@ -110,7 +110,7 @@ def water_viscosity(temperature: Num) -> Num:
     status="own fit",
     example=(15.0, 100.0),
     gives=0.000422064629,
-    caveat="Exact for water, as Genotelle above 40 %; within 7 % of tables of 1919 and 2021 from 0 to 74 %.",
+    caveat="Exact for water, within 1 % of Genotelle above 40 %; within 7 % of tables of 1919 and 2021 from 0 to 74 %.",
 )
 def viscosity_with_water_limit(dry_substance: Num, temperature: Num) -> Num:
     """Viscosity of a pure sucrose solution that is that of water when there is no sucrose."""

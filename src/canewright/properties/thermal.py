@@ -170,7 +170,7 @@ def liquor_conductivity(dry_substance: Num, temperature: Num) -> Num:
     status="from memory",
     example=(65.0,),
     gives=2.553948,
-    caveat="Neither temperature nor purity enters; 8 % below the liquor law for a hot syrup of 65 %.",
+    caveat="Neither temperature nor purity enters; 9 % below the liquor law for a syrup of 65 % at 60 °C.",
 )
 def specific_heat_hugot(dry_substance: Num) -> Num:
     """Specific heat of juice and syrup, Hugot's short form."""
