@@ -45,6 +45,7 @@ EXPECTED = {
     "molasses_viscosity_by_temperature", "apparent_viscosity", "massecuite_pressure_drop",
     "specific_heat_hugot", "liquor_enthalpy", "massecuite_specific_heat",
     "solubility_herzfeld", "impure_density", "crystal_density_at", "humidity_of_wet_bulb", "ph_at_temperature",
+    "condensing_coefficient", "heat_transfer_fitted",
 }  # fmt: skip
 KINKS = {
     ca.OP_FMIN, ca.OP_FMAX, ca.OP_FABS, ca.OP_IF_ELSE_ZERO, ca.OP_LT, ca.OP_LE, ca.OP_EQ, ca.OP_NE, ca.OP_FLOOR,

@@ -328,3 +328,21 @@ def test_hot_ph_speeds_inversion_by_its_fall(ph: float, t: float) -> None:
     hot = float(kinetics.ph_at_temperature(ph, t, 0.01))
     faster = kinetics.inversion_rate(t, hot, 15.0, 85.0) / kinetics.inversion_rate(t, ph, 15.0, 85.0)
     assert faster == pytest.approx(10.0 ** (0.01 * (t - 20.0)), rel=1e-9)
+
+
+@pytest.mark.parametrize("t", [60.0, 80.0, 100.0, 120.0])
+def test_condensing_film_is_that_of_the_steam_library(t: float) -> None:
+    """Nusselt's film with density, conductivity, viscosity and latent heat of IAPWS; conductivity parts by 2 %."""
+    film, vapour = IAPWS97(T=t + 273.15, x=0), IAPWS97(T=t + 273.15, x=1)
+    latent = vapour.h - film.h
+    inside = film.rho**2 * 9.80665 * latent * 1e3 * film.k**3 / (film.mu * 3.0 * 5.0)
+    ours = heat_transfer.condensing_coefficient(t, 3.0, 5.0, latent)
+    assert ours == pytest.approx(0.943 * inside**0.25 / 1e3, rel=0.02)
+
+
+@given(between(0.0, 80.0), between(60.0, 140.0))
+def test_fitted_coefficient_holds_dessin(b: float, t: float) -> None:
+    base = float(kinetics.heat_transfer_dessin(0.0, t))
+    if 0.1 <= base <= 10.0:
+        ours = heat_transfer.heat_transfer_fitted(base, b, 100.0, 1.0)
+        assert ours == pytest.approx(kinetics.heat_transfer_dessin(b, t), rel=1e-12)

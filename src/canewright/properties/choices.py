@@ -70,6 +70,7 @@ CHOICES: dict[str, tuple[Choice, ...]] = {
     "heat transfer": (
         Choice("dessin", "Dessin, in Hugot", "1986", kinetics.heat_transfer_dessin),
         Choice("swedish", "Swedish formula, in Hugot", "1986", kinetics.heat_transfer_swedish),
+        Choice("fitted", "the plant's own constants", "own", heat_transfer.heat_transfer_fitted),
     ),
     "film coefficient": (
         Choice("sieder-tate", "Sieder and Tate", "1936", heat_transfer.film_coefficient_sieder_tate),

@@ -5,6 +5,9 @@ Heating surfaces are cleaned with hot caustic and acid by site procedure; local 
 
 from __future__ import annotations
 
+from canewright.properties.massecuite import water_viscosity_law
+from canewright.properties.sucrose import density_law
+from canewright.properties.thermal import liquor_conductivity
 from canewright.quantity import Argument, Num, argument, formula
 from canewright.quantity.maths import exp, log, sqrt
 
@@ -197,3 +200,43 @@ def fouled_coefficient_by_root(clean: Num, rate: Num, hours: Num) -> Num:
 def heat_exchanged(coefficient: Num, surface: Num, difference: Num) -> Num:
     """Heat that passes a heating surface."""
     return coefficient * surface * difference
+
+
+@formula(
+    result=_coefficient("film coefficient of the condensing vapour", 0.0, 100.0, "h"),
+    temperature=argument("°C", "temperature of the condensate film", 40.0, 130.0, symbol="t"),
+    height=argument("m", "height of the tubes", 0.5, 10.0, symbol="L"),
+    difference=argument("K", "vapour to wall", 0.5, 40.0, symbol="Δt"),
+    latent=argument("kJ/kg", "latent heat of the vapour", 2000.0, 2450.0, symbol="r"),
+    equation="h = 0.943 [ρ² g r λ³ / (η L Δt)]^(1/4), ρ, λ and η of water at t",
+    source="Nusselt (1916), laminar film on a vertical wall",
+    status="from memory",
+    example=(100.0, 3.0, 5.0, 2256.5),
+    gives=5.9293734,
+    caveat="Without incondensable gas and without ripples, which raise it by about a fifth; gas lowers it far more.",
+)
+def condensing_coefficient(temperature: Num, height: Num, difference: Num, latent: Num) -> Num:
+    """Film coefficient of steam or vapour condensing on upright tubes."""
+    density = density_law(0.0, temperature)
+    conductivity = liquor_conductivity(0.0 * temperature, temperature)
+    viscosity = water_viscosity_law(temperature)
+    drive = log(density * density * 9.80665e3 * latent * conductivity * conductivity * conductivity)
+    return 0.943e-3 * exp(0.25 * (drive - log(viscosity * height * difference)))
+
+
+@formula(
+    result=_coefficient("heat transfer coefficient", 0.0, 20.0),
+    base=_coefficient("coefficient of water at the reference viscosity", 0.1, 10.0, "U₀"),
+    dry_substance=argument("% m/m", "dry substance of the liquor", 0.0, 80.0, symbol="B", kind="true"),
+    most=argument("% m/m", "dry substance at which it would vanish", 85.0, 120.0, symbol="B_max", kind="true"),
+    exponent=argument("1", "exponent", 0.2, 3.0, symbol="n"),
+    equation="U = U₀ (1 − B/B_max)^n",
+    source="form chosen here; U₀, B_max and n from the plant's own vessels",
+    status="own fit",
+    example=(3.5, 50.0, 100.0, 1.0),
+    gives=1.75,
+    caveat="Dessin's formula has n = 1 and B_max = 100 at one heating temperature.",
+)
+def heat_transfer_fitted(base: Num, dry_substance: Num, most: Num, exponent: Num) -> Num:
+    """Evaporator coefficient against strength with the plant's own constants."""
+    return base * exp(exponent * log(1.0 - dry_substance / most))

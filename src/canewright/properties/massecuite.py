@@ -26,7 +26,8 @@ def _viscosity(says: str, high: float = 1000.0, symbol: str = "η") -> Argument:
     return argument("Pa·s", says, 0.0, high, symbol=symbol)
 
 
-def _water_viscosity(t: Num) -> Num:
+def water_viscosity_law(t: Num) -> Num:
+    """Viscosity of water, Pa·s, from °C, without a check of range."""
     kelvin = log((t + 273.15) / 300.0)
     return 1e-6 * sum(a * exp(-b * kelvin) for a, b in WATER_VISCOSITY)
 
@@ -98,7 +99,7 @@ def massecuite_viscosity(liquor_viscosity: Num, crystal_volume: Num, densest: Nu
 )
 def water_viscosity(temperature: Num) -> Num:
     """Viscosity of water at atmospheric pressure."""
-    return _water_viscosity(temperature)
+    return water_viscosity_law(temperature)
 
 
 @formula(
@@ -116,7 +117,7 @@ def viscosity_with_water_limit(dry_substance: Num, temperature: Num) -> Num:
     """Viscosity of a pure sucrose solution that is that of water when there is no sucrose."""
     w = dry_substance / 100.0
     share = exp(-60.0 * w / (19.0 - 18.0 * w))
-    excess = log(_water_viscosity(temperature) / viscosity(0.0 * temperature, temperature))
+    excess = log(water_viscosity_law(temperature) / viscosity(0.0 * temperature, temperature))
     return viscosity(dry_substance, temperature) * exp(share * excess)
 
 
