@@ -136,7 +136,7 @@ def moist_air_volume(temperature: Num, humidity: Num, pressure: Num) -> Num:
     altitude=argument("m", "height above the sea", -200.0, 3500.0, symbol="z"),
     equation="p = 101.325 (1 − 2.25577e-5 z)^5.2559",
     source=SOURCE,
-    status="read",
+    status="from memory",
     example=(500.0,),
     gives=95.4608124,
 )
@@ -152,7 +152,7 @@ def standard_pressure(altitude: Num) -> Num:
     pressure=_air_pressure(),
     equation="W = [(2501 − 2.326 t_w) W_s(t_w) − 1.006 (t − t_w)] / (2501 + 1.86 t − 4.186 t_w)",
     source=SOURCE + ", wet bulb above freezing; saturation from IAPWS R7-97(2012)",
-    status="read",
+    status="from memory",
     example=(40.0, 30.305, 101.325),
     gives=0.0235210082,
     caveat="A negative result means that the two temperatures cannot belong to one air.",

@@ -176,7 +176,7 @@ def crystal_growth_rate(supersaturation: Num, temperature: Num, non_sucrose_to_w
     equation="ERH = 100 a_w(1, q_s(t, x), x r, x (1 − r))",
     source="film model: a crystal under a saturated film; water activity after Norrish (1966), solubility of "
     "Vavrinecz with the cane coefficient of Rózsa (2000)",
-    status="derived",
+    status="from memory",
     example=(0.0, 25.0, 35.0),
     gives=84.7757568,
     caveat="Raw sugar of more than 1 mm took up water above 79.5 % and of less than 0.425 mm above 73.2 % at 30 °C "
