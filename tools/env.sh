@@ -4,6 +4,9 @@
 ROOT="$(cd "$(dirname "${BASH_SOURCE[0]}")/.." && pwd -P)"
 VENV="$ROOT/.venv"
 
+# Matrices of a plant are small or sparse: threads of the linear algebra library only cost time.
+export OPENBLAS_NUM_THREADS="${OPENBLAS_NUM_THREADS:-1}"
+
 say() { printf '%s\n' "$*" >&2; }
 
 # fail WHAT CURE: one line, then stop.

@@ -136,6 +136,18 @@ def test_plant_check_of_settings_without_a_state(tmp_path: Path) -> None:
     assert "mill" in said
 
 
+def test_plant_check_names_the_setting_furthest_from_its_usual_value_first(tmp_path: Path) -> None:
+    bad = tmp_path / "bad.toml"
+    odd = TEXT.replace("{ value = 220,", "{ value = 20,")
+    assert odd != TEXT
+    poor = odd.replace("rate = 400", "rate = 400\nfibre = 25\nsucrose = 20\nother = 5\nash = 3\nreducing_sugars = 4")
+    bad.write_text(poor.replace("moisture = 54", "moisture = 65"), encoding="utf-8")
+    said = refused("plant", "check", bad)
+    assert said.startswith("look first at: imbibition.on_fibre is 20 %, usual is about 220 % (accepted: 20 to 500)")
+    assert " apart" in said or "possible is" in said
+    assert "·" not in said
+
+
 # --- a day ------------------------------------------------------------------------------------------------------------
 
 
@@ -218,7 +230,8 @@ def test_explain_prints_a_tree_down_to_the_readings(closed: Path) -> None:
     assert len(whole) > len(said)
     assert "more with" not in whole
     said = refused("explain", "mill extraction", "--business", closed, "--day", DAY)
-    assert "no figure is called 'mill extraction'; the day sheet of 2031-07-14 has: cane crushed" in said
+    assert "no figure is called 'mill extraction' on 2031-07-14; nearest: pol extraction, reduced extraction, " in said
+    assert said.rstrip().endswith(f"canewright day show --business {closed} --day {DAY} lists all")
 
 
 def test_a_description_becomes_the_folders_own_only_when_all_went_well(
@@ -349,7 +362,10 @@ def test_formulas_are_listed_and_shown_with_their_source() -> None:
     shown = done("formulas", "reduced_extraction_deerr")
     assert "source:" in shown
     assert "example:" in shown
-    assert "did you mean 'apparent_purity'?" in refused("formulas", "aparent_purity")
+    said = refused("formulas", "aparent_purity")
+    assert "no formula is called 'aparent_purity'; nearest: apparent_purity, " in said
+    assert said.split("nearest: ")[1].split(";")[0].count(",") == 2
+    assert "canewright formulas lists all" in said
 
 
 def test_the_person_is_the_one_named_else_the_account_of_the_machine(monkeypatch: pytest.MonkeyPatch) -> None:

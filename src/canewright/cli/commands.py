@@ -9,8 +9,20 @@ from typing import Annotated, Any
 
 import typer
 
-from canewright.cli.desk import day_of, open_books, out, person, plain_refusals, read_plant, refuse, refuse_taken
-from canewright.cli.printing import not_considered_in, print_advice, print_sheet, print_tree
+from canewright.cli.advice_printing import not_considered_in, print_advice, suspect_of
+from canewright.cli.desk import (
+    day_of,
+    nearest_three,
+    open_books,
+    out,
+    person,
+    plain_refusals,
+    read_plant,
+    refuse,
+    refuse_taken,
+)
+from canewright.cli.printing import print_sheet
+from canewright.cli.tree_printing import print_tree
 
 app = typer.Typer(
     name="canewright",
@@ -142,7 +154,12 @@ def day_close(
             _say_import(import_day(books.store, _read_files(books.plant, folder, when), person(by)), "stored")
         with out.status("closing the day") as status:
             closed = books.close(when, person(by), reason, status.update)
-        print_sheet(closed.figures, f"{closed.status}, version {closed.version}, by {closed.by}")
+        _print_closed(books, closed)
+
+
+def _print_closed(books: Any, closed: Any, *, periods: bool = False) -> None:
+    status = f"{closed.status}, version {closed.version}, by {closed.by}"
+    print_sheet(closed.figures, status, books.season_start, periods=periods)
 
 
 @day_app.command("reopen")
@@ -165,6 +182,9 @@ def day_show(
     day: Day,
     version: Annotated[int | None, typer.Option("--version", help="an earlier version")] = None,
     as_json: Annotated[bool, typer.Option("--json", help="print the day sheet as JSON")] = False,
+    periods: Annotated[
+        bool, typer.Option("--periods", help="week and season to date, also on a narrow screen")
+    ] = False,
 ) -> None:
     """Show a closed day as it was published."""
     when = day_of(day)
@@ -173,7 +193,7 @@ def day_show(
         if as_json:
             typer.echo(json.dumps(closed.figures, ensure_ascii=False, indent=1))
         else:
-            print_sheet(closed.figures, f"{closed.status}, version {closed.version}, by {closed.by}")
+            _print_closed(books, closed, periods=periods)
 
 
 @app.command()
@@ -186,6 +206,12 @@ def explain(
     """Print what a figure of a closed day was computed from, down to single readings."""
     when = day_of(day)
     with open_books(business) as books:
+        names = [str(row["name"]) for row in books.published(when).figures["sheet"]]
+        if figure not in names:
+            refuse(
+                f"no figure is called '{figure}' on {when}{nearest_three(figure, names)}; "
+                f"canewright day show --business {business} --day {when} lists all"
+            )
         print_tree(books.figure(figure, when), 0 if everything else 8)
 
 
@@ -203,7 +229,7 @@ def advise(
         if as_json:
             typer.echo(json.dumps(advice.to_json(), ensure_ascii=False, indent=1))
         else:
-            print_advice(advice, not_considered_in(books))
+            print_advice(advice, not_considered_in(books), suspect_of(books, when), books.plant.assembly.stations)
 
 
 @app.command()
@@ -217,9 +243,7 @@ def formulas(name: Annotated[str | None, typer.Argument(help="a formula, for its
             out.print(f"{each.name}: {each.equation} [{each.result.unit}]", markup=False)
         return
     if name not in CATALOGUE:
-        from canewright.plant.description import nearest
-
-        refuse(f"no formula is called '{name}': {nearest(name, CATALOGUE)}")
+        refuse(f"no formula is called '{name}'{nearest_three(name, CATALOGUE)}; canewright formulas lists all")
     one = CATALOGUE[name]
     out.print(f"{one.name}: {one.says}\n  {one.equation}\n  source: {one.source} ({one.status})", markup=False)
     for key, a in one.arguments.items():
@@ -267,11 +291,6 @@ def demo(
                 with out.status(f"closing {day}") as status:
                     books.close(day, "demo chemist", None, status.update)
             closed = books.published(day)
-            print_sheet(closed.figures, f"{closed.status}, version {closed.version}, by {closed.by}")
+            _print_closed(books, closed)
     if not no_serve:
         _serve(folder, port, "demo analyst")
-
-
-def main() -> None:
-    """Run the command line."""
-    app()

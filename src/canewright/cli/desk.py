@@ -4,16 +4,19 @@ from __future__ import annotations
 
 import contextlib
 import datetime as dt
+import difflib
 import getpass
 import shutil
 import socket
 import tempfile
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, NoReturn
 
 import typer
 from rich.console import Console
+
+from canewright.cli.incidents import write_incidents_to
 
 if TYPE_CHECKING:
     from canewright.accounts.books import Books
@@ -62,6 +65,12 @@ def day_of(text: str) -> dt.date:
         return dt.date.fromisoformat(text)
     except ValueError:
         refuse(f"day: found '{text}'; accepted: a date such as 2031-08-14")
+
+
+def nearest_three(word: str, known: Iterable[str]) -> str:
+    """The three names nearest to a word that is not known, for the end of its message."""
+    close = difflib.get_close_matches(word, sorted(known), n=3, cutoff=0.0)
+    return f"; nearest: {', '.join(close)}" if close else ""
 
 
 MOST = 100
@@ -133,6 +142,8 @@ def open_books(business: Path, plant: Path | None = None, *, keep: bool = True) 
         if not keep and fresh:
             folder = Path(stack.enter_context(tempfile.TemporaryDirectory()))
         _make_folder(folder)
+        if keep or not fresh:
+            write_incidents_to(folder)
         if keep and fresh:
             stack.callback(_remove_if_empty, folder)
         store = stack.enter_context(Store.open(folder, now=now))
