@@ -283,9 +283,9 @@ moves = "imbibition.on_fibre"
         ('"screen.screened"', '"screen.screend"', "stream", "did you mean 'screen.screened'?"),
         ('"refractometer brix"', '"brix"', "quantity", ""),
         ('"refractometer brix"', '"power"', "quantity", ""),
-        ("value = 15", 'value = "15"', "value", "a number from 0 to 100"),
-        ("value = 15", "value = 115", "value", "a number from 0 to 100"),
-        ("value = 15\n", "", "value", "a number from 0 to 100"),
+        ("value = 15", 'value = "15"', "value", "a number from 5 to 100"),
+        ("value = 15", "value = 115", "value", "a number from 5 to 100"),
+        ("value = 15\n", "", "value", "a number from 5 to 100"),
         ('"imbibition.on_fibre"', '"imbibition.on_fiber"', "moves", "did you mean 'imbibition.on_fibre'?"),
         ("value = 15", "value = 15\nsize = 1", "size", ""),
     ],
@@ -609,3 +609,10 @@ def test_whatever_stands_for_a_value_is_read_or_told_and_nothing_else(junk: str)
             told += found.faults
     assert len(told) > 60
     assert all(f.line >= 1 and f.field and f.found and f.accepted for f in told)
+
+
+def test_a_fraction_typed_for_per_cent_is_told() -> None:
+    """2.15 for 215 % and 0.65 for 65 % would otherwise pass as very small numbers."""
+    assert the_fault(replaced("on_fibre = 220", "on_fibre = 2.15")).accepted.startswith("a number from 20 to 500")
+    fault = the_fault(TEXT + TARGET.replace("value = 15", "value = 0.15"))
+    assert (fault.field, fault.found) == ("targets 1.value", "0.15")

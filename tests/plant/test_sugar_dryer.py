@@ -1,10 +1,11 @@
-"""Sugar dryer: water and heat between sugar and air."""
+"""Sugar dryer and cooler: water and heat between sugar and air, never against the second law."""
 
 from __future__ import annotations
 
 import psychrolib
 import pytest
 
+from canewright.engine import NotSolved
 from canewright.plant.plant import Plant
 from plant.boiling_house import described, idle, number, of, worst_closure
 
@@ -61,3 +62,66 @@ def test_more_air_leaves_warmer_and_no_sugar_solves() -> None:
     assert number(more, "dryer.air_out", "humidity") < number(base, "dryer.air_out", "humidity")
     values = idle(plant, wet__rate=0.0)
     assert values["dryer.air_out.temperature"] == pytest.approx(52.0, abs=1e-6)
+
+
+def test_hot_air_that_would_leave_hotter_is_refused() -> None:
+    """Sugar that cools from 60 to 30 °C would heat the hot air: the second law, said as a limit of a result."""
+    with pytest.raises(NotSolved, match=r"dryer\.air_fall"):
+        dryer().predict({"dryer.temperature": 30.0, "wet.moisture": 0.1, "dryer.moisture": 0.05})
+
+
+def test_sugar_cannot_leave_hotter_than_the_hot_air() -> None:
+    with pytest.raises(NotSolved, match=r"dryer\.air_above_sugar"):
+        dryer().predict({"air.temperature": 40.0, "dryer.temperature": 62.0, "wet.temperature": 20.0})
+
+
+def cooler(flow: str = "counter-current") -> Plant:
+    """55 t/h of dry crystal at 55 °C, air at 18 °C and 8 g/kg, 66 t/h dry."""
+    stations = {
+        "hot": {
+            "kind": "sugar supply", "rate": SOLIDS, "moisture": 0.0, "purity": 100, "film_purity": 99.99,
+            "temperature": 55,
+        },
+        "air": {"kind": "air supply", "given": "humidity ratio", "humidity_ratio": 8.0, "temperature": 18},
+        "cooler": {"kind": "sugar cooler", "flow": flow, "temperature": 38, "air_ratio": 1.2},
+    }  # fmt: skip
+    return described(
+        stations,
+        {
+            "cooler.sugar": "hot.sugar",
+            "cooler.air": "air.air",
+            "outside.c": "cooler.cooled",
+            "outside.a": "cooler.air_out",
+        },
+    )
+
+
+def test_worked_cooler() -> None:
+    """Worked by hand: crystal gives 17 K (1.1358 + 0.0043 · 46.5) kJ/kg, air takes 1.006 + 1.86 · 0.008 kJ/kg/K."""
+    state = cooler().predict()
+    rise = 17.0 * (1.1358 + 0.0043 * 46.5) / (1.2 * (1.006 + 1.86 * 0.008))
+    assert of(state, "cooler.air_out").temperature == pytest.approx(18.0 + rise, abs=1e-6)
+    assert of(state, "cooler.air_out").humidity == pytest.approx(0.008, rel=1e-9)
+    assert state.values["cooler.sugar_above_air"] == pytest.approx(20.0, abs=1e-9)
+    assert state.values["cooler.air_below_sugar"] == pytest.approx(37.0 - rise, abs=1e-6)
+    assert worst_closure(state) <= 1e-9
+
+
+@pytest.mark.parametrize(
+    ("flow", "changes", "which"),
+    [
+        ("counter-current", {"cooler.temperature": 16.0}, "sugar_above_air"),  # below the cold air
+        ("counter-current", {"cooler.air_ratio": 0.4}, "air_below_sugar"),  # air out above the hot sugar
+        ("co-current", {"cooler.air_ratio": 0.8}, "air_below_sugar"),  # air out above the cooled sugar
+    ],
+)
+def test_ends_of_a_cooler_never_cross(flow: str, changes: dict[str, float], which: str) -> None:
+    with pytest.raises(NotSolved, match=which):
+        cooler(flow).predict(changes)
+
+
+def test_less_air_leaves_warmer_and_no_hot_sugar_solves() -> None:
+    plant = cooler()
+    base, less = plant.predict(), plant.predict({"cooler.air_ratio": 1.0})
+    assert number(less, "cooler.air_out", "temperature") > number(base, "cooler.air_out", "temperature")
+    assert idle(plant, hot__rate=0.0)["cooler.air_out.temperature"] == pytest.approx(38.0, abs=1e-6)
