@@ -48,8 +48,8 @@ def heated(symbol: str) -> Model:
         ("%·t/h", r"runs out: 3\.\d+ t/h apart"),
         ("°C", "runs out: 3.. K apart"),
         ("1", "runs out: 3.. apart"),
-        ("h·(1)^0.5·kPa", "runs out: 3.. in its own unit apart"),
-        ("kW/m²/K·MJ/h/kW·m²", "runs out: 3.. in its own unit apart"),
+        ("h·(1)^0.5·kPa", "runs out: not met"),
+        ("kW/m²/K·MJ/h/kW·m²", "runs out: not met"),
     ],
 )
 def test_gaps_are_told_in_plain_units_only(symbol: str, told: str) -> None:
@@ -62,3 +62,13 @@ def test_a_plain_number_has_no_unit_behind_it() -> None:
     assert amount(2.0, "1") == "2"
     assert amount(2.0, "kPa") == "2 kPa"
     assert amount(model.high[0], "m") == "4 m"
+    assert amount(96312.0, "MJ/h") == "96,310 MJ/h"
+    assert amount(2e-7, "1") == "2e-07"
+
+
+def test_gaps_with_a_size_are_told_first() -> None:
+    laws = [Law("filter", "run ends", "h·(1)^0.5·kPa", 1.0), Law("tank", "it fills", "t/h", 1.0)]
+    pair = [Variable(name, "1", 1.0, 0.0, 4.0) for name in ("a", "b")]
+    model = Model(pair, [], laws, lambda v: [(v["a"] ** 2, -500.0), (v["b"] ** 2, -300.0)])
+    with pytest.raises(NotSolved, match=r"settings; tank: it fills: 3\d\d t/h apart; filter: run ends: not met$"):
+        predict(model, {"a": 1.0, "b": 1.0})

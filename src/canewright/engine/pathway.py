@@ -16,9 +16,16 @@ LEAK = 1e-4
 """A variable nearer to its limit than this (scaled) rests on it, like the closed one of two valves."""
 
 
+WRITTEN_OUT = 1e9
+"""Size below which a number is written without a power of ten."""
+
+
 def amount(value: float, symbol: str) -> str:
-    """A value with its unit as people write it; a plain number has none."""
-    return f"{value:.4g}" if symbol in {"1", ""} else f"{value:.4g} {symbol}"
+    """A value with its unit as people write it: four digits, no power of ten up to a thousand million, no unit 1."""
+    digits = f"{value:.4g}"
+    if "e+" in digits and abs(value) < WRITTEN_OUT:
+        digits = f"{float(digits):,.0f}"
+    return digits if symbol in {"1", ""} else f"{digits} {symbol}"
 
 
 @dataclass(frozen=True)

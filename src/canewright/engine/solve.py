@@ -204,17 +204,24 @@ def _apart(model: Model, scaled: Vector) -> float:
 
 
 PLAIN = {"t/h", "kg/h", "t", "kg", "MJ/h", "MJ", "kW", "kJ/kg", "K", "°C", "kPa", "%", "1", "IU", "m³/h", "m", "h", "d"}
-"""Units that mean something to a person at the plant; a gap in a product of others is told without them."""
+"""Units that mean something to a person at the plant; a gap in a product of others has no size worth telling."""
 
 
-def _gap(gap: float, symbol: str) -> str:
-    """The size of a gap: in a plain unit (per cents of one are taken as shares of it), else without its unit."""
+def _gap(gap: float, symbol: str) -> str | None:
+    """The size of a gap in a plain unit (per cents of one are taken as shares of it); None where it has none."""
     size, plain = abs(gap), symbol
     if symbol.startswith("%·"):
         size, plain = size / 100.0, symbol.removeprefix("%·")
     if plain == "°C":  # a difference between two points on the scale
         plain = "K"
-    return f"{amount(float(f'{size:.3g}'), plain)}" if plain in PLAIN else f"{abs(gap):.3g} in its own unit"
+    return amount(float(f"{size:.3g}"), plain) if plain in PLAIN else None
+
+
+def _gaps(worst: Sequence[tuple[Law, float]]) -> list[str]:
+    """Equations that do not hold: first those whose gap has a size in a plain unit."""
+    sized = [(law, _gap(gap, law.unit)) for law, gap in worst]
+    told = [f"{law}: {size} apart" for law, size in sized if size is not None]
+    return told + [f"{law}: not met" for law, size in sized if size is None]
 
 
 def _diagnosis(model: Model, reached: Vector) -> NotSolved:
@@ -224,7 +231,7 @@ def _diagnosis(model: Model, reached: Vector) -> NotSolved:
     size = np.where(np.isfinite(residual), np.abs(residual), np.inf)
     order = [int(i) for i in np.argsort(-size)[:5] if size[i] > RESIDUAL]
     worst = [(model.laws[i], float(residual[i] * model.laws[i].nominal)) for i in order]
-    lines = [f"{law}: {_gap(gap, law.unit)} apart" for law, gap in worst]
+    lines = _gaps(worst)
     lines += [
         f"{v.name} would be {amount(x, v.unit)}, possible is {v.low:g} to {amount(v.high, v.unit)}"
         for v, x in outside[:5]
