@@ -6,7 +6,7 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import asdict, dataclass
 from typing import Any
 
-from canewright.accounts.intervals import TIMES
+from canewright.accounts.intervals import TIMES, decimals
 from canewright.plant.description import Description
 
 
@@ -78,9 +78,10 @@ def _suspects(
     relative = 100.0 * first["bias"] / first["implied"] if first["implied"] else 0.0
     way = "high" if first["bias"] > 0 else "low"
     spread = TIMES * first["bias_uncertainty"]
+    places = decimals(spread)
     why = (
-        f"it reads {first['read']:.4g} {first['unit']}; the rest implies {first['implied']:.4g} ± {spread:.2g} "
-        f"{first['unit']} (95 %): {abs(relative):.1f} % {way}"
+        f"it reads {first['read']:.{places}f} {first['unit']}; the other readings and the plant description imply "
+        f"{first['implied']:.{places}f} ± {spread:.{places}f} {first['unit']} (95 %): {abs(relative):.1f} % {way}"
     )
     if rivals:
         why += f"; the readings do not tell it from {', '.join(rivals[:3])}"
@@ -146,9 +147,12 @@ def _stands(row: Mapping[str, Any]) -> bool:
 def _off_target(sheet: Sequence[Mapping[str, Any]]) -> Iterable[Attention]:
     for row in sheet:
         value, u, target, better = row["value"], row["uncertainty"], row["target"], row["better"]
+        if row["standing"].startswith("hangs on"):
+            value, u = row["without_suspect"]["value"], row["without_suspect"]["uncertainty"]
         if row["loss"] or None in (value, u, target) or better not in {"higher", "lower"} or not _stands(row):
             continue
         gap = (target - value) if better == "higher" else (value - target)
         if gap > TIMES * u:
-            why = f"{value:.{row['decimals']}f} ± {TIMES * u:.2g} {row['unit']} (95 %), target {target:g} {row['unit']}"
+            d, unit = row["decimals"], row["unit"]
+            why = f"{value:.{d}f} ± {TIMES * u:.{d}f} {unit} (95 %), target {target:g} {unit}"
             yield Attention(f"{row['name']} is off target", why, "see what it rests on with explain", None)

@@ -228,7 +228,7 @@ class Books:
     # --- advice -------------------------------------------------------------------------------------------------
 
     def advice(self, day: dt.date, say: Say = _silent) -> PlantAdvice:
-        """What to move, from the day's reconciled state as the readings stand now.
+        """What to move, from the day's reconciled state as the readings stand now, the first suspect left out.
 
         Raises BooksRefused when the day has no readings or the description no moves, NotSolved naming the limits in
         conflict.
@@ -237,7 +237,7 @@ class Books:
         reckoning = reckon(self.plant, self.measured(day))
         say("looking for the best moves")
         try:
-            return advise_plant(self.plant, reckoning.reconciled.state, reckoning.reconciled)
+            return advise_plant(self.plant, reckoning.trusted.state, reckoning.trusted)
         except ValueError as lack:
             raise BooksRefused(str(lack)) from lack
 

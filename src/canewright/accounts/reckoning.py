@@ -96,6 +96,12 @@ class Reckoning:
     suspect: str | None = None
     without_suspect: tuple[FigureOfDay, ...] = ()
     next_suspect: str | None = None
+    again: Reconciled | None = None
+
+    @property
+    def trusted(self) -> Reconciled:
+        """The reconciliation to act on: without the first suspect, where there is one."""
+        return self.again if self.again is not None else self.reconciled
 
 
 def day_settings(plant: Plant, measured: MeasuredDay) -> dict[str, float]:
@@ -129,8 +135,9 @@ def reckon(plant: Plant, measured: MeasuredDay) -> Reckoning:
     again = plant.reconcile(rest, settings, reconciled.state, same)
     without = figures_of(plant, again, _rows(plant, measured, again))
     return Reckoning(
-        measured.day, plant, measured, predicted, reconciled, figures, leaves, suspect, without, _first_suspect(again)
-    )
+        measured.day, plant, measured, predicted, reconciled, figures, leaves, suspect, without, _first_suspect(again),
+        again,
+    )  # fmt: skip
 
 
 def _first_suspect(reconciled: Reconciled) -> str | None:
