@@ -188,3 +188,10 @@ def test_turbine_follows_the_exhaust_and_power_follows_imbibition(plant: Plant, 
     gained = more.stream("turbine.power").power - state.stream("turbine.power").power
     assert gained > 200
     assert more.stream("power board.exported").power - state.stream("power board.exported").power > 0.9 * gained
+
+
+def test_crystallisers_that_exhaust_too_far_are_over_their_capacity(plant: Plant, state: State) -> None:
+    stiff = plant.predict({"recovery crystallisers.mother_liquor_purity": 48.0}, state)
+    station = state.assembly.stations["recovery crystallisers"].bound(stiff.values.__getitem__)
+    over = [sentence for sentence, used, there in station.capacities() if float(used) > float(there)]
+    assert over == ["crystal little enough for the massecuite to flow"]

@@ -1,4 +1,4 @@
-"""Either one flow or the other, what is over, and a share between nothing and all: corners said smoothly."""
+"""Either one flow or the other, and what is over: corners said smoothly."""
 
 from __future__ import annotations
 
@@ -25,11 +25,3 @@ def surplus(value: Num, width_squared: Num) -> Num:
     Always positive; at the corner half the width, far from it off by a quarter of the squared width on the value.
     """
     return (value + sqrt(value * value + width_squared)) / 2.0
-
-
-def between_none_and_all(share: Num, width_squared: Num) -> Num:
-    """``share`` where it lies between 0 and 1, else the nearer of the two, with round corners.
-
-    The difference of two surpluses, of the share itself and of what it is above one.
-    """
-    return surplus(share, width_squared) - surplus(share - 1.0, width_squared)

@@ -19,9 +19,10 @@ class ExhaustRange(Station):
 
     It decides the pressure of every stream that enters and the flow of the let-down; the flow of each branch is its
     user's. Held: the pressure is the one set, and of let-down and blow-off one is nothing (their product is
-    0.000625 t²/h²). Governed: the let-down opens below the pressure set and the blow-off above that and its margin,
-    each in proportion (a proportional governor; common practice, no source); between the two the range floats and a
-    turbine that follows the exhaust finds its flow.
+    0.000625 t²/h²). Governed, for a turbine that follows the exhaust: the pressure floats where the turbine's governor
+    puts it; the let-down is shut while the turbines give less than ``most_exhaust``; the blow-off opens in proportion
+    above the pressure set and its margin (common practice, no source). A turbine at a set flow wants a range that is
+    held.
     """
 
     kind = "exhaust range"
@@ -30,10 +31,13 @@ class ExhaustRange(Station):
     exhausts, let_down = inlets(Steam), inlet(Steam)
     branches, blow_off = outlets(Steam), outlet(Steam)
     pressure_is = choice("held", "governed", says="whether the pressure is held or floats between its valves")
-    pressure = setting("kPa", 231.0, "absolute pressure held, or below which the let-down opens",
-                       limits=(110.0, 600.0), prior=3.0)  # fmt: skip
+    pressure = setting("kPa", 231.0, "absolute pressure of the range", limits=(110.0, 600.0), prior=3.0)
+    most_exhaust = setting(
+        "t/h", 150.0, "governed: exhaust of the turbines at their swallow, beyond which steam is let down",
+        limits=(0.0, 1000.0),
+    )  # fmt: skip
     blow_off_margin = setting("kPa", 12.0, "governed: blow-off opens this much above", limits=(1.0, 100.0))
-    valve_gain = setting("t/h/kPa", 20.0, "governed: flow of a valve per pressure beyond", limits=(1.0, 500.0))
+    valve_gain = setting("t/h/kPa", 20.0, "governed: blow-off per pressure beyond", limits=(1.0, 500.0))
     actual_pressure = result("kPa", 231.0, "absolute pressure of the range as it stands", limits=(105.0, 700.0))
 
     def equations(self) -> Equations:
@@ -59,10 +63,10 @@ class ExhaustRange(Station):
         yield from either("steam is let down or blown off", self.let_down.water, self.blow_off.water, PASSING)
 
     def _governed(self) -> Equations:
-        """Each valve opens in proportion to the pressure beyond its own set point."""
-        low = self.valve_gain * (self.pressure - self.actual_pressure)
+        """Let-down only beyond what the turbines can give; blow-off in proportion to the pressure beyond its own."""
+        spare = self.most_exhaust - sum(s.water for s in self.exhausts)
+        yield from either("turbines have some to spare or steam is let down", spare, self.let_down.water, PASSING)
         high = self.valve_gain * (self.actual_pressure - self.pressure - self.blow_off_margin)
-        yield "let-down opens below its pressure", self.let_down.water, surplus(low, PASSING)
         yield "blow-off opens above its pressure", self.blow_off.water, surplus(high, PASSING)
 
     def estimate(self) -> Mapping[str, float]:
@@ -70,14 +74,10 @@ class ExhaustRange(Station):
         entering, leaving = (*self.exhausts, self.let_down), (*self.branches, self.blow_off)
         over = sum(float(s.water) for s in self.exhausts) - sum(float(s.water) for s in self.branches)
         warm = float(self.blow_off.saturation_temperature) + 15.0
-        there = self._guessed_pressure()
+        governed = self.pressure_is == "governed"
+        there = float(self.pressure) + (0.1 * float(self.blow_off_margin) if governed else 0.0)
         guess = {f"{s.prefix}.pressure": there for s in (*entering, *leaving)} | {f"{self.name}.actual_pressure": there}
         guess |= {f"{s.prefix}.temperature": warm for s in leaving}
-        guess[f"{self.blow_off.prefix}.water"] = max(over, 0.025)
-        guess[f"{self.let_down.prefix}.water"] = max(-over, 0.025)
+        guess[f"{self.blow_off.prefix}.water"] = 0.025 if governed else max(over, 0.025)
+        guess[f"{self.let_down.prefix}.water"] = 0.025 if governed else max(-over, 0.025)
         return guess
-
-    def _guessed_pressure(self) -> float:
-        """The pressure set, or a little above it, where neither valve is open."""
-        governed = self.pressure_is == "governed"
-        return float(self.pressure) + (0.4 * float(self.blow_off_margin) if governed else 0.0)

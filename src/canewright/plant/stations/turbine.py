@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
 
-from canewright.plant.either import between_none_and_all
+from canewright.plant.either import surplus
 from canewright.plant.expansion import Expansion
 from canewright.plant.station import Equations, Exchange, choice, outlet, result, setting
 from canewright.plant.streams import Steam
@@ -12,18 +12,18 @@ from canewright.properties.steam import saturation_temperature, steam_enthalpy
 from canewright.quantity import Num, constant
 
 CORNER = constant(1e-6, "1")
-"""Square of the width (0.1 % of the swallow) of the corners where the admission valve is shut or wide open."""
+"""Square of the width (0.1 % of the swallow) of the corner where the admission valve shuts."""
 
 
 class BackPressureTurbine(Expansion):
     """Expansion with an isentropic efficiency, shaft and generator losses, at a set flow or following the exhaust.
 
     It decides the flow of steam; the pressure of the exhaust is the exhaust range's. Following, its governor admits
-    steam in proportion to the pressure that the exhaust lacks of the top of its droop: wide open, at its swallow, at
-    ``wide_open_pressure`` and below. With a range that is governed, the turbine meets the demand up to its swallow and
-    the let-down, set to open a few kPa below, takes the rest (proportional back-pressure governor, droop 2-5 %; common
-    practice, no source). The ideal end point may be wet (by
-    the quality of the mixture) or superheated; the real exhaust must be superheated, and a wet one is refused by name.
+    steam in proportion to what the exhaust lacks of the top of its droop, and its swallow at ``wide_open_pressure``.
+    With an exhaust range that is governed the turbine meets the demand and the range lets down what is beyond its
+    ``most_exhaust`` (proportional back-pressure governor, droop 2-5 %; common practice, no source). The ideal end
+    point may be wet (by the quality of the mixture) or superheated; the real exhaust must be superheated, and a wet
+    one is refused by name.
     Isentropic efficiency of alternators 72-85 %, of mechanical drives 45-65 % (common practice, no source).
     """
 
@@ -59,7 +59,7 @@ class BackPressureTurbine(Expansion):
         if self.admission == "set flow":
             return self.steam_flow
         opening = (self.wide_open_pressure + self.droop - self.exhaust.pressure) / self.droop
-        return self.swallow * between_none_and_all(opening, CORNER)
+        return self.swallow * surplus(opening, CORNER)
 
     def exchanges(self) -> Iterable[Exchange]:
         """Losses of bearings, gear and generator."""
