@@ -329,7 +329,11 @@ TARGETED = '"pol extraction" = 96.0'
         (WATER, 'imbibition = "grid.power"', "which has no mass"),
         (WATER, '"imported power" = "mill 1.juice"', "which has no power"),
         (TARGETED, '"pol extracted" = 96.0', "pol extracted: found 'pol extracted'; accepted: did you mean"),
-        (TARGETED, '"refinery yield on pol" = 96.0', "'refinery yield on pol', which needs the role refined sugar, melted raw"),
+        (
+            TARGETED,
+            '"refinery yield on pol" = 96.0',
+            "'refinery yield on pol', which needs the role refined sugar, melted raw",
+        ),
         ('"pol extraction" = "higher"', '"mill work" = "higher"', "sheet.better.mill work: found 'mill work'"),
     ],
 )

@@ -59,9 +59,7 @@ def test_the_handles_of_mill_and_refinery_are_there(advice: PlantAdvice) -> None
         assert handle in names
 
 
-def test_advised_settings_put_into_predict_give_the_same_money(
-    plant: Plant, state: State, advice: PlantAdvice
-) -> None:
+def test_advised_settings_put_into_predict_give_the_same_money(plant: Plant, state: State, advice: PlantAdvice) -> None:
     again = plant.predict({m.setting: m.then for m in advice.moves}, state)
     money = float(worth_of(plant).at(again.scaled)[0])
     assert money == pytest.approx(advice.advice.worth_then, rel=1e-9)

@@ -20,9 +20,7 @@ if TYPE_CHECKING:
 Matrix = NDArray[np.float64]
 
 
-def bend_along(
-    model: Model, expressions: Expressions, u: Vector, along: Matrix, pull: Vector
-) -> Matrix:
+def bend_along(model: Model, expressions: Expressions, u: Vector, along: Matrix, pull: Vector) -> Matrix:
     """Second derivative of weighted quantities by released settings, the equations kept satisfied along the way.
 
     ``along`` holds the derivative of every variable to each released setting, ``pull`` the weight of each quantity.
