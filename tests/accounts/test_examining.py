@@ -39,8 +39,7 @@ def test_a_meter_of_what_the_description_holds_fixed_tells_nothing() -> None:
 
 
 def test_a_meter_of_a_stream_that_does_not_flow_has_no_value() -> None:
-    dry = TEXT.replace("on_fibre = { value = 220, uncertainty = 60 }", "on_fibre = { value = 0, uncertainty = 0 }")
-    caught = dry.replace(
+    caught = TEXT.replace(
         'kind = "juice screen"', 'kind = "juice screen"\nfibre_caught = { value = 0, uncertainty = 0 }'
     )
     caught = caught.replace("fibre_caught = {", "solids_caught = { value = 0, uncertainty = 0 }\nfibre_caught = {")
