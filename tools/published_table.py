@@ -53,10 +53,12 @@ def counts(checks: list[Check]) -> list[str]:
     """How many checks there are of each status, how many close, and how the digits are spread."""
     published = [c for c in checks if c.published]
     statuses = Counter(c.status for c in checks)
+    source, most = Counter(c.source for c in published if c.status == "read").most_common(1)[0]
     agreed = sorted(c.digits() for c in published if c.should_close)
     lines = ["| status | checks |", "|---|---|", *(f"| {s} | {statuses[s]} |" for s in STATUSES if s != OWN)]
     lines += [f"| **published** | **{len(published)}** |", f"| {OWN} (not counted) | {statuses[OWN]} |", ""]
     lines.append(
+        f"Of those read, {most} are figures of one table ({source.title}). "
         f"{len({c.formula for c in published})} formulas have a published check. "
         f"{sum(not c.should_close for c in checks)} checks do not close; they stay, with the reason. "
         f"Of those that close, half agree to {agreed[len(agreed) // 2]:.1f} digits or more, "
@@ -68,7 +70,7 @@ def counts(checks: list[Check]) -> list[str]:
 def open_cases(checks: list[Check]) -> list[str]:
     """What does not close, and why."""
     return [
-        f"* {c.name} (`{c.formula}`): printed {c.expected}, ours {c.ours():.6g}. {c.reason}"
+        f"* {c.name} (`{c.formula}`): expected {c.expected}, ours {c.ours():.6g}. {c.reason}"
         for c in checks
         if not c.should_close
     ]
@@ -88,7 +90,7 @@ def page(checks: list[Check]) -> str:
         members = list(group)
         for source in dict.fromkeys(c.source for c in members):
             mine = [c for c in members if c.source == source]
-            lines += [f"### {source}", "", "| check | formula | inputs | printed | within | digits | status |"]
+            lines += [f"### {source}", "", "| check | formula | inputs | expected | within | digits | status |"]
             lines += ["|---|---|---|---|---|---|---|", *map(row, mine), "", *remarks(mine)]
             lines += [""] if lines[-1] else []
     return "\n".join(lines).rstrip() + "\n"

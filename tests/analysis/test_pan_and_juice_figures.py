@@ -13,12 +13,10 @@ from canewright.analysis import (
     massecuite_figures,
     milling,
     payment,
-    spindle,
     stock,
     target_families,
 )
 from canewright.analysis.target_families import FamiliesMixed
-from canewright.properties.sucrose import apparent_specific_gravity
 from canewright.quantity import CATALOGUE, OutOfRange
 
 
@@ -112,26 +110,6 @@ def test_unknown_targets_and_wild_ratios_are_refused() -> None:
         target_families.difference(42.5, 0.9, "sjm_recovery")
     with pytest.raises(OutOfRange, match="ratio"):
         target_families.difference(42.5, 9.0)
-
-
-BAUME = (
-    (5, 2.8), (10, 5.6), (15, 8.3), (20, 11.1), (25, 13.8), (30, 16.6), (35, 19.3), (40, 22.0), (45, 24.6), (60, 32.5),
-    (65, 35.0), (70, 37.6), (80, 42.5), (85, 44.9),
-)  # fmt: skip
-
-
-@pytest.mark.parametrize(("solids", "printed"), BAUME)
-def test_baume_of_sugar_solutions(solids: int, printed: float) -> None:
-    """Mohos (2010), Confectionery and Chocolate Engineering, table A2.1, at 20 °C (read); printed to 0.1."""
-    ours = float(spindle.baume_of_relative_density(apparent_specific_gravity(float(solids))))
-    assert ours == pytest.approx(printed, abs=0.1)
-
-
-def test_three_printed_degrees_baume_do_not_close() -> None:
-    """The same table prints 27.5, 30.2 and 40.3 at 50, 55 and 75 %: 0.2 to 0.3 above the line of its neighbours."""
-    for solids, printed in ((50.0, 27.5), (55.0, 30.2), (75.0, 40.3)):
-        ours = float(spindle.baume_of_relative_density(apparent_specific_gravity(solids)))
-        assert 0.15 < printed - ours < 0.3
 
 
 @pytest.mark.parametrize(

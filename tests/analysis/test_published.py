@@ -17,14 +17,11 @@ from canewright.analysis import (
 from canewright.analysis import (
     brix,
     cane,
-    cane_measures,
     colour,
     milling,
     precision,
     raw_sugar,
-    refinery,
     stock,
-    sugar,
 )
 from canewright.analysis import (
     exhaustion as ex,
@@ -35,7 +32,6 @@ from canewright.analysis import (
 from canewright.analysis import (
     polarimetry as polar,
 )
-from canewright.properties.sucrose import sucrose_density
 from canewright.quantity import Num
 
 
@@ -72,16 +68,6 @@ DENSITY = "ICUMSA SPS-4 density coefficients in a public transcription"
 BALANCE = "mass balance of the reference mill: 10 000 t cane, fibre 14, pol 13.5, brix 15.8, 2800 t imbibition"
 
 LABORATORY = (
-    Case("density 15 brix 20 °C", lambda: sucrose_density(15.0, 20.0), 1059.162, 0.002, DENSITY, "read"),
-    Case("density 60 brix 20 °C", lambda: sucrose_density(60.0, 20.0), 1286.611, 0.002, DENSITY, "read"),
-    Case("brix of density 1.04", lambda: brix.brix_from_relative_density(1.04), 9.9934, 5e-4, "NBS table fit", "read"),
-    Case("brix of density 1.06", lambda: brix.brix_from_relative_density(1.06), 14.7404, 5e-4, "NBS table fit", "read"),
-    Case("589.440 nm", lambda: polar.rotation_of_normal_solution(589.440), 34.626, 0.001, "OIML R 14 annex A", "read"),
-    Case("587.0 nm", lambda: polar.rotation_of_normal_solution(587.0), 34.934, 0.001, "OIML R 14", "from memory"),
-    Case("pol, air", lambda: polar.pol_from_polarimeter(50.0, 15.0), 12.2856, 5e-4, SCALE, "derived"),
-    Case("pol, vacuo", lambda: polar.pol_from_polarimeter_vacuo(50.0, 15.0), 12.2814, 5e-4, SCALE, "derived"),
-    Case("pol, air, 18.2", lambda: polar.pol_from_polarimeter(60.4, 18.2), 14.6489, 5e-4, SCALE, "derived"),
-    Case("pol, vacuo, 18.2", lambda: polar.pol_from_polarimeter_vacuo(60.4, 18.2), 14.6441, 5e-4, SCALE, "derived"),
     Case(
         "pol, 100 made to 110 mL",
         lambda: polar.pol_from_polarimeter(polar.undiluted_reading(50.0, 100.0, 110.0, 200.0), 15.0),
@@ -91,168 +77,19 @@ LABORATORY = (
         "derived",
     ),
     Case("pol factor", lambda: polar.pol_from_polarimeter(1.0, 0.0), 0.260735, 1e-6, SCALE, "derived"),
-    Case("filter cake pol", lambda: polar.pol_of_slurry(3.20, 200.0, 50.0), 3.328, 1e-6, SCALE, "own"),
-    # the source prints 33.09834 for this case; its own coefficient gives 33.09636, so the print does not close
-    Case("quartz, old form", lambda: polar.quartz_value(33.0, 20.0, 1.46e-4, 0.0), 33.09636, 1e-5, WILEY, "read"),
-    Case("quartz sugar value", lambda: polar.reading_from_angle(33.0, 34.67, 200.0), 95.18, 0.005, WILEY, "read"),
-    Case(
-        "sugar solution at 26.5 °C",
-        lambda: polar.reading_at_20(98.20, 26.5, 3.1e-4),
-        98.398,
-        5e-4,
-        "NBS C440",
-        "from memory",
-    ),
     Case("bagasse pol", lambda: polar.pol_of_bagasse(0.172, 0.240, 50.0, 10.0), 1.7899, 1e-4, SASTA, "derived"),
-    Case("refractometer 10 brix 15 °C", lambda: brix.corrected_brix(10.0, 15.0) - 10.0, -0.32, 0.02, OIV, "read"),
-    Case("refractometer 25 brix 15 °C", lambda: brix.corrected_brix(25.0, 15.0) - 25.0, -0.35, 0.02, OIV, "read"),
-    Case("refractometer 50 brix 15 °C", lambda: brix.corrected_brix(50.0, 15.0) - 50.0, -0.38, 0.02, OIV, "read"),
-    Case("refractometer 10 brix 10 °C", lambda: brix.corrected_brix(10.0, 10.0) - 10.0, -0.59, 0.02, OIV, "read"),
-    Case("refractometer 20 brix 10 °C", lambda: brix.corrected_brix(20.0, 10.0) - 20.0, -0.65, 0.02, OIV, "read"),
-    Case("refractometer 40 brix 10 °C", lambda: brix.corrected_brix(40.0, 10.0) - 40.0, -0.72, 0.02, OIV, "read"),
-    # the OIV table prints -0.75 here, 0.023 from the fit, which follows the other published table at this point
-    Case("refractometer 60 brix 10 °C", lambda: brix.corrected_brix(60.0, 10.0) - 60.0, -0.76, 0.02, GOST, "read"),
     Case("molasses 1:5", lambda: brix.undiluted_brix(14.10, 100.0, 500.0), 84.60, 1e-9, "mass balance", "derived"),
-    Case(
-        "molasses dry substance",
-        lambda: brix.dry_substance_from_brix(82.0, 36.0),
-        79.51,
-        0.005,
-        "Rein 2007",
-        "from memory",
-    ),
-    Case(
-        "Lane and Eynon",
-        lambda: sugar.lane_eynon_reducing_sugars(51.3, 17.60, 20.0),
-        14.574,
-        0.001,
-        "Chen and Chou 1993",
-        "from memory",
-    ),
-    Case("ash of white", lambda: sugar.conductivity_ash_white(32.0, 1.5), 0.018885, 1e-6, ICUMSA_ASH, "from memory"),
-    Case("ash of raw", lambda: sugar.conductivity_ash_raw(182.0, 2.0, 50.0), 0.3240, 1e-6, ICUMSA_ASH, "from memory"),
-    Case("colour 10 cm 50 brix", lambda: colour.icumsa_colour(0.120, 10.0, 50.0), 19.518, 0.005, COLOUR, "read"),
-    Case("colour 1 cm 30 brix", lambda: colour.icumsa_colour(0.455, 1.0, 30.0), 1345.7, 0.1, COLOUR, "read"),
-    Case(
-        "turbidity",
-        lambda: colour.turbidity(colour.icumsa_colour(0.152, 10.0, 50.0), colour.icumsa_colour(0.120, 10.0, 50.0)),
-        5.205,
-        0.001,
-        "ICUMSA GS2/3-18, abstract",
-        "read",
-    ),
-    Case("safety factor", lambda: sugar.safety_factor(98.80, 0.20), 0.16667, 1e-5, SASTA, "from memory"),
-    Case("dilution indicator", lambda: sugar.dilution_indicator(98.80, 0.20), 20.0, 1e-5, SASTA, "from memory"),
-    Case("dilution indicator, poor", lambda: sugar.dilution_indicator(97.90, 0.55), 35.484, 5e-4, SASTA, "from memory"),
-    Case(
-        "s_R of raw pol",
-        lambda: precision.standard_deviation_of_limit(0.27),
-        0.0964,
-        5e-4,
-        "ICUMSA GS1-2 (2022)",
-        "read",
-    ),
-    Case(
-        "s_r of raw pol",
-        lambda: precision.standard_deviation_of_limit(0.16),
-        0.05714,
-        1e-5,
-        "ICUMSA GS1-2 (2022)",
-        "read",
-    ),
 )
 
 CANE = (
-    Case("direct fibre of cane", lambda: cane.direct_fibre(70.0, 5.20, 2.0, 25.0), 15.4011, 1e-4, SASTA, "derived"),
     Case("direct brix of cane", lambda: cane.direct_brix(5.20, 15.40107, 2.0, 25.0), 14.5989, 1e-4, SASTA, "derived"),
     Case("direct pol of cane", lambda: cane.direct_pol(4.55, 15.40107, 2.0, 25.0), 12.7741, 1e-4, SASTA, "derived"),
     Case("fibre, 20 % free water", lambda: cane.direct_fibre(70.0, 5.20, 2.0, 20.0), 15.3584, 1e-4, SASTA, "derived"),
     Case("fibre, 10 % free water", lambda: cane.direct_fibre(70.0, 5.20, 2.0, 10.0), 15.2737, 1e-4, SASTA, "derived"),
     Case(
-        "direct fibre of bagasse", lambda: cane.direct_fibre(50.0, 0.240, 10.0, 25.0), 47.5025, 1e-4, SASTA, "derived"
-    ),
-    Case(
         "direct brix of bagasse", lambda: cane.direct_brix(0.240, 47.5025, 10.0, 25.0), 2.4975, 1e-4, SASTA, "derived"
     ),
     Case("direct pol of bagasse", lambda: cane.direct_pol(0.172, 47.5025, 10.0, 25.0), 1.7899, 1e-4, SASTA, "derived"),
-    Case("pol in cane", lambda: cane.pol_in_cane(19.5, 14.2), 15.7560, 1e-4, FARMNOTE, "read"),
-    Case("brix in cane", lambda: cane.brix_in_cane(22.1, 14.2), 18.2988, 1e-4, FARMNOTE, "read"),
-    Case("CCS", lambda: cane.ccs(22.1, 19.5, 14.2), 14.4846, 1e-4, FARMNOTE, "read"),
-    Case("CCS, second case", lambda: cane.ccs(20.5, 18.2, 14.0), 13.6055, 1e-9, FARMNOTE, "read"),
-    Case("CCS, third case", lambda: cane.ccs(21.0, 18.0, 15.0), 12.990, 1e-9, FARMNOTE, "read"),
-    Case("price", lambda: cane.classic_cane_price(400.0, 13.5, 0.578), 34.778, 0.001, PAYMENT, "read"),
-    Case("price at 13.6055", lambda: cane.classic_cane_price(400.0, 13.6055, 0.578), 35.1578, 1e-9, PAYMENT, "read"),
-    Case("grower's two thirds", lambda: cane.grower_share(12.0, 90.0), 2 / 3, 1e-9, PAYMENT, "read"),
-    Case(
-        "RV",
-        lambda: cane.recoverable_value(13.0, 2.2, 15.0, 0.400022, 0.020),
-        11.8200,
-        1e-4,
-        "Kadwa 2018; d of August 2019",
-        "read",
-    ),
-    Case(
-        "RV, second case",
-        lambda: cane.recoverable_value(13.5, 2.4, 15.2, 0.400022, 0.020),
-        12.2359472,
-        1e-6,
-        "Kadwa 2018",
-        "read",
-    ),
-    Case(
-        "ERC",
-        lambda: cane.estimated_recoverable_crystal(13.0, 2.2, 15.0, 0.978, 0.535, 0.018),
-        11.267,
-        5e-4,
-        "one historical set",
-        "from memory",
-    ),
-    Case("Jamaica C at 14", lambda: cane_measures.press_juice_factor(14.0), 0.9584, 1e-9, JAMAICA, "read"),
-    Case("Jamaica C at 18", lambda: cane_measures.press_juice_factor(18.0), 0.9408, 1e-9, JAMAICA, "read"),
-    Case("JRCS", lambda: cane_measures.jamaica_recoverable_sugar(16.0, 14.0, 85.0), 11.91743, 1e-5, JAMAICA, "read"),
-    Case(
-        "JRCS at 18 fibre",
-        lambda: cane_measures.jamaica_recoverable_sugar(16.0, 18.0, 85.0),
-        10.9654,
-        1e-4,
-        JAMAICA,
-        "read",
-    ),
-    Case(
-        "ATR",
-        lambda: cane_measures.total_recoverable_sugar(18.5, 65.0, 145.0, 9.6316, 9.15),
-        133.63802,
-        1e-4,
-        "São Paulo",
-        "from memory",
-    ),
-    Case(
-        "ATR, older",
-        lambda: cane_measures.total_recoverable_sugar(18.5, 65.0, 145.0, 9.5263, 9.05),
-        132.17701,
-        1e-4,
-        "São Paulo",
-        "from memory",
-    ),
-    Case(
-        "Louisiana",
-        lambda: cane_measures.louisiana_recoverable_sugar(16.0, 18.0, 14.0),
-        137.9775,
-        5e-3,
-        "Legendre 1992",
-        "from memory",
-    ),
-    Case("java ratio", lambda: cane.java_ratio(15.46, 18.25), 84.71, 0.005, WORKBOOK, "read"),
-    Case("absolute juice pol", lambda: cane.in_absolute_juice(15.46, 12.58), 17.68, 0.005, WORKBOOK, "read"),
-    Case("absolute juice brix", lambda: cane.in_absolute_juice(18.07, 12.58), 20.67, 0.005, WORKBOOK, "read"),
-    Case(
-        "from first juice",
-        lambda: cane.absolute_juice_brix_from_first_juice(21.2, 12.58),
-        20.67,
-        0.005,
-        WORKBOOK,
-        "read",
-    ),
 )
 
 _BAGASSE = milling.bagasse_from_fibre(10000.0, 14.0, milling.bagasse_fibre(50.0, 1.80, 72.0))
@@ -264,10 +101,6 @@ _E = milling.extraction(_POL_JUICE, 1350.0)
 _READ_E = milling.extraction_from_fibre_ratio(15.46, 12.58, 1.89, 51.47)
 
 MILL = (
-    Case("extraction by fibre ratio", lambda: _READ_E, 97.0120, 0.001, WORKBOOK, "read"),
-    Case("Mittal", lambda: milling.reduced_extraction_mittal(_READ_E, 12.58), 97.0310, 0.001, WORKBOOK, "read"),
-    Case("Deerr", lambda: milling.reduced_extraction_deerr(_READ_E, 12.58), 97.0337, 0.001, HUGOT, "from memory"),
-    Case("milling loss", lambda: milling.milling_loss(1.89, 51.47), 3.6720, 5e-4, WORKBOOK, "read"),
     Case("bagasse", lambda: _BAGASSE, 2947.3684, 0.001, BALANCE, "own"),
     Case("mixed juice", lambda: _JUICE, 9852.6316, 0.001, BALANCE, "own"),
     Case("pol of mixed juice", lambda: 100 * _POL_JUICE / _JUICE, 13.1635, 5e-4, BALANCE, "own"),
@@ -298,7 +131,6 @@ MILL = (
     Case(
         "to-date extraction", lambda: milling.extraction(_POL_JUICE + 729.6, 2118.0), 95.6821, 1e-4, "definition", "own"
     ),
-    Case("preparation index", lambda: milling.preparation_index(14.05, 15.60), 90.06, 0.005, HUGOT, "from memory"),
     Case("overall time efficiency", lambda: milling.time_efficiency(143.7, 168.0), 85.536, 0.001, SASTA, "own"),
     Case(
         "available time efficiency", lambda: milling.time_efficiency(143.7, 168.0 - 17.0), 95.166, 0.001, SASTA, "own"
@@ -334,30 +166,7 @@ _LOST = bh.undetermined_loss(_POL_JUICE, 5.25, 1169.792, 104.346)
 
 BOILING_HOUSE = (
     Case("mixed juice purity", lambda: _J, 86.1006, 5e-4, BALANCE, "own"),
-    Case("SJM 98.8/85/35", lambda: bh.sjm_recovery(98.8, 85.0, 35.0), 91.0935, 5e-4, WONG, "read"),
-    Case("SJM 99/86.1/36", lambda: bh.sjm_recovery(99.0, 86.1, 36.0), 91.4385, 5e-4, WONG, "read"),
-    Case("Winter-Carp 85", lambda: bh.winter_carp_recovery(85.0), 92.9412, 1e-4, JAMAICA, "read"),
-    Case("Winter-Carp 80", lambda: bh.winter_carp_recovery(80.0), 90.0, 1e-4, JAMAICA, "read"),
-    Case(
-        "virtual purity", lambda: bh.virtual_molasses_purity(100.0, 82.0, 88.5), 34.3784, 1e-4, "SJM algebra", "derived"
-    ),
-    Case(
-        "Gundu Rao form",
-        lambda: bh.reduced_recovery_gundu_rao(82.0, 88.5),
-        90.7549,
-        1e-4,
-        "Indian practice",
-        "from memory",
-    ),
     Case("reduced recovery", lambda: bh.reduced_recovery(99.0, 86.1, 89.2), 88.1274, 1e-4, "SJM algebra", "derived"),
-    Case(
-        "Gundu Rao at 99",
-        lambda: bh.reduced_recovery_gundu_rao(86.1, 89.2),
-        88.1945,
-        1e-4,
-        "Indian practice",
-        "from memory",
-    ),
     Case("undetermined", lambda: _LOST, 17.5594, 1e-4, BALANCE, "own"),
     Case("undetermined % pol", lambda: 100 * _LOST / _POL_JUICE, 1.3539, 1e-4, BALANCE, "own"),
     Case("recovery", lambda: _BHR, 90.1958, 1e-4, BALANCE, "own"),
@@ -366,27 +175,8 @@ BOILING_HOUSE = (
     Case("efficiency", lambda: bh.boiling_house_efficiency(_BHR, _SJM), 98.6393, 1e-4, BALANCE, "own"),
     Case("virtual, reference mill", lambda: bh.virtual_molasses_purity(100.0, _J, _BHR), 37.7850, 1e-4, BALANCE, "own"),
     Case("reduced, reference mill", lambda: bh.reduced_recovery(100.0, _J, _BHR), 89.2824, 1e-4, BALANCE, "own"),
-    Case(
-        "South African target", lambda: ex.target_purity_south_african(0.8), 35.2813, 1e-3, "exponential", "from memory"
-    ),
-    Case("Rein's target", lambda: ex.target_purity_rein(0.8), 35.1986, 1e-3, "Rein 2007", "from memory"),
-    Case("Australian", lambda: ex.expected_purity_australian(0.8), 42.3950, 1e-3, "BSES manual", "from memory"),
-    Case(
-        "older South African",
-        lambda: ex.target_purity_older_south_african(1.5),
-        34.6850,
-        1e-3,
-        "study abstract",
-        "read",
-    ),
-    Case("target against survey", lambda: ex.target_purity_south_african(0.94), 34.4, 0.25, SURVEY, "read"),
-    Case("Rein's against survey", lambda: ex.target_purity_rein(0.94), 34.4, 0.32, SURVEY, "read"),
     Case("crystal % solids", lambda: ex.crystal_on_solids(85.0, 68.0), 53.125, 1e-6, "sugar balance", "derived"),
-    Case(
-        "crystal % massecuite", lambda: ex.crystal_content(85.0, 68.0, 92.0), 48.875, 1e-6, "sugar balance", "derived"
-    ),
     Case("exhaustion", lambda: ex.exhaustion(85.0, 68.0), 62.5, 1e-6, "sugar balance", "derived"),
-    Case("exhaustion of C", lambda: ex.exhaustion(62.0, 36.0), 65.524, 5e-4, "sugar balance", "derived"),
     Case(
         "yield of C sugar",
         lambda: ex.sugar_yield_on_solids(62.0, 36.0, 84.0),
@@ -395,10 +185,7 @@ BOILING_HOUSE = (
         "purity balance",
         "derived",
     ),
-    Case("mixing to 74", lambda: stock.pearson_share(86.0, 68.0, 74.0), 1 / 3, 1e-9, "purity balance", "derived"),
     Case("mixing to 71", lambda: stock.pearson_share(83.5, 61.0, 71.0), 0.44444, 1e-5, "purity balance", "derived"),
-    Case("seed", lambda: stock.seed_mass(50.0, 34.0, 10.0, 200.0), 2.125, 1e-6, "cube law", "derived"),
-    Case("net titre", lambda: raw_sugar.raw_yield_by_ash(98.90, 0.22, 0.25, 5.0, 1.0, 0.0), 97.55, 1e-9, BENTO, "read"),
 )
 
 
@@ -423,52 +210,6 @@ REFINERY = (
         "balance",
         "derived",
     ),
-    Case(
-        "massecuite 1",
-        lambda: refinery.strike_massecuite_colour(200.0, 1.0, 1.05, 0.5, 10.0),
-        210.0,
-        0.5,
-        THOMPSON,
-        "read",
-    ),
-    Case("sugar 1", lambda: refinery.strike_sugar_colour(200.0, 1.0, 1.05, 0.5, 10.0), 21.0, 0.5, THOMPSON, "read"),
-    Case(
-        "run-off 1", lambda: refinery.strike_run_off_colour(200.0, 1.0, 1.05, 0.5, 10.0), 399.0, 0.5, THOMPSON, "read"
-    ),
-    Case("run-off purity 1", lambda: refinery.strike_run_off_purity(99.4, 1.0, 0.5), 98.8, 0.05, THOMPSON, "read"),
-    Case(
-        "coating",
-        lambda: refinery.coating_syrup_share(30.0, 40000.0, 2000.0),
-        0.04929,
-        1e-5,
-        "colour balance",
-        "derived",
-    ),
-    Case(
-        "mixed colour",
-        lambda: colour.mixed_colour(100.0, 800.0, 12.0, 2500.0),
-        982.14,
-        0.01,
-        "colour balance",
-        "derived",
-    ),
-    Case("yield, 2P-100", lambda: raw_sugar.raw_yield(98.5, 50.0), 97.0, 1e-6, BENTO, "read"),
-    Case("yield, less 0.5", lambda: raw_sugar.raw_yield_with_loss(98.5, 0.5), 96.5, 1e-6, BENTO, "read"),
-    Case("yield, q 40", lambda: raw_sugar.raw_yield(98.5, 40.0), 97.5, 1e-6, BENTO, "derived"),
-    Case("yield SA", lambda: raw_sugar.raw_yield_by_ash(98.5, 0.25, 0.30, 4.5, 1.0, 0.7), 96.375, 1e-6, BENTO, "read"),
-    Case("yield UK", lambda: raw_sugar.raw_yield_by_ash(98.5, 0.25, 0.30, 3.0, 2.0, 0.0), 97.15, 1e-6, BENTO, "read"),
-    Case(
-        "yield Australia",
-        lambda: raw_sugar.raw_yield_by_ash(98.5, 0.25, 0.30, 5.0, 1.0, 0.0),
-        96.95,
-        1e-6,
-        BENTO,
-        "read",
-    ),
-    Case("yield EU", lambda: raw_sugar.raw_yield_by_ash(98.5, 0.25, 0.30, 4.0, 2.0, 1.0), 95.90, 1e-6, EU, "read"),
-    Case("EU ash points", lambda: raw_sugar.eu_ash_points(0.0270), 15.0, 1e-9, EU, "read"),
-    Case("EU type points", lambda: raw_sugar.eu_type_points(4.5), 9.0, 1e-9, EU, "read"),
-    Case("EU solution points", lambda: raw_sugar.eu_solution_points(45.0), 6.0, 1e-9, EU, "read"),
 )
 
 EVERY = (*LABORATORY, *CANE, *MILL, *BOILING_HOUSE, *REFINERY)
