@@ -1,4 +1,7 @@
-"""Laboratory, dosing, blending, steam, payment and grain figures: published numbers and a second way to each."""
+"""Laboratory, dosing, blending, steam, payment and grain figures: chained numbers and a second way to each.
+
+Published figures of a single formula lie in ``tests/published``.
+"""
 
 from __future__ import annotations
 
@@ -44,13 +47,7 @@ def between(low: float, high: float) -> st.SearchStrategy[float]:
     return st.floats(low, high, allow_nan=False)
 
 
-CANNERS = "United States bulletin for canners, table 8, read; it states neither brix nor glass, taken as 3 to 5 brix"
-USDA = "USDA sucrose conversion table 135-A-50, read"
-FLORIDA = "Florida bulletin UF00067462, read"
 INDIA = "press report of 22 February 2024, read"
-THAILAND = "press report on 2022/23, read"
-JAMAICA = "Jamaican industry page, read"
-LANDOLT = "Landolt, Handbook of the Polariscope, 1882, p. 188, read"
 SASTA = "SASTA Laboratory Manual, chapter 3, rule read"
 REFINERY = "reference refinery, 55 t/h solids, derived from molar masses"
 MILL = "reference mill, balance"

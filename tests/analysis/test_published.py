@@ -1,7 +1,7 @@
-"""Published and hand-computed checks of the laboratory and control formulas.
+"""Hand-computed chains of laboratory and control formulas, most of them round one reference mill.
 
-Each case says where the number comes from: ``read`` at the source, ``from memory``, ``derived`` (balance or algebra) or
-``own`` (made-up input, published formula).
+Published figures of a single formula lie in ``tests/published``. Each case here says where its number comes from:
+``derived`` (balance or algebra), ``own`` (made-up input) or ``from memory`` (the form is recalled).
 """
 
 from __future__ import annotations
@@ -48,23 +48,8 @@ class Case:
 
 
 SCALE = "ICUMSA general definitions, normal sugar solution"
-WILEY = "Wiley, Principles and Practice of Agricultural Analysis, vol. 3, sections 79-80"
-OIV = "OIV-MA-AS2-02, Table I"
-GOST = "GOST refractometer temperature table, 10 °C row"
-WORKBOOK = "mill-house basic-data training workbook, worked figures"
-FARMNOTE = "Engelke, Farmnote 712/25, Department of Agriculture, Western Australia"
-PAYMENT = "Queensland cane-growers' organisation, Cane payment information"
-JAMAICA = "Jamaican industry page, Basics of the core sampling system"
-WONG = "Wong Sak Hoi, PhD thesis (Mauritius), p. 77"
-SURVEY = "White and Verret, Understanding the Final Molasses Survey, 2007, slide 3"
-BENTO = "Bento, Raw Sugar - Yield - Refining, E0102, 2011"
-EU = "EU Regulation 1308/2013, Annex III B"
-THOMPSON = "Thompson, Fry and Hasrajani, Thoughts on Refinery Boiling Schemes, 2005, Table 1"
 HUGOT = "Hugot, Handbook of Cane Sugar Engineering, 3rd ed. 1986"
 SASTA = "SASTA Laboratory Manual, 5th ed. 2009"
-COLOUR = "transcription of the ICUMSA white sugar colour method, section 3"
-ICUMSA_ASH = "ICUMSA conductivity ash methods GS2/3-17 and GS1/3/4/7/8-13"
-DENSITY = "ICUMSA SPS-4 density coefficients in a public transcription"
 BALANCE = "mass balance of the reference mill: 10 000 t cane, fibre 14, pol 13.5, brix 15.8, 2800 t imbibition"
 
 LABORATORY = (
@@ -98,7 +83,6 @@ _POL_JUICE = 1350.0 - 0.018 * _BAGASSE
 _BRIX_JUICE = 1580.0 - 0.025 * _BAGASSE
 _ABSOLUTE = cane.in_absolute_juice(15.8, 14.0)
 _E = milling.extraction(_POL_JUICE, 1350.0)
-_READ_E = milling.extraction_from_fibre_ratio(15.46, 12.58, 1.89, 51.47)
 
 MILL = (
     Case("bagasse", lambda: _BAGASSE, 2947.3684, 0.001, BALANCE, "own"),
