@@ -20,7 +20,7 @@ PUBLISHED = Path(canewright.__file__).parent / "demo_data" / "published_mill"
 DAY = MONDAY.isoformat()
 COMMANDS = (
     (), ("plant",), ("plant", "check"), ("day",), ("day", "template"), ("day", "check"), ("day", "import"),
-    ("day", "close"), ("day", "reopen"), ("day", "show"), ("explain",), ("formulas",), ("advise",),
+    ("day", "close"), ("day", "reopen"), ("day", "show"), ("explain",), ("formulas",), ("work",), ("advise",),
     ("serve",), ("demo",),
 )  # fmt: skip
 
@@ -351,21 +351,6 @@ def test_missing_options_and_unknown_commands_are_named() -> None:
     assert "--business" in refused("day", "close", "--day", DAY, code=2)
     assert "nonsense" in refused("nonsense", code=2)
     assert "--plnt" in refused("day", "template", "--plnt", "x", code=2)
-
-
-# --- formulas ---------------------------------------------------------------------------------------------------------
-
-
-def test_formulas_are_listed_and_shown_with_their_source() -> None:
-    listed = done("formulas")
-    assert "apparent_purity: " in listed
-    shown = done("formulas", "reduced_extraction_deerr")
-    assert "source:" in shown
-    assert "example:" in shown
-    said = refused("formulas", "aparent_purity")
-    assert "no formula is called 'aparent_purity'; nearest: apparent_purity, " in said
-    assert said.split("nearest: ")[1].split(";")[0].count(",") == 2
-    assert "canewright formulas lists all" in said
 
 
 def test_the_person_is_the_one_named_else_the_account_of_the_machine(monkeypatch: pytest.MonkeyPatch) -> None:

@@ -21,6 +21,7 @@ from canewright.cli.desk import (
     refuse,
     refuse_taken,
 )
+from canewright.cli.handbook import register as register_handbook
 from canewright.cli.printing import print_sheet
 from canewright.cli.tree_printing import print_tree
 
@@ -35,6 +36,7 @@ plant_app = typer.Typer(help="Check a plant description.", no_args_is_help=True)
 day_app = typer.Typer(help="Prepare, check, close, reopen and show a factory day.", no_args_is_help=True)
 app.add_typer(plant_app, name="plant")
 app.add_typer(day_app, name="day")
+register_handbook(app)
 
 PlantPath = Annotated[Path, typer.Option("--plant", help="plant description, a TOML file")]
 MaybePlant = Annotated[Path | None, typer.Option("--plant", help="plant description; else the business folder's own")]
@@ -230,29 +232,6 @@ def advise(
             typer.echo(json.dumps(advice.to_json(), ensure_ascii=False, indent=1))
         else:
             print_advice(advice, not_considered_in(books), suspect_of(books, when), books.plant.assembly.stations)
-
-
-@app.command()
-def formulas(name: Annotated[str | None, typer.Argument(help="a formula, for its whole sheet")] = None) -> None:
-    """List the formulas, or show one with units, range, source and worked example."""
-    import canewright.plant.plant  # noqa: F401 - declares every formula in use
-    from canewright.quantity import CATALOGUE
-
-    if name is None:
-        for each in sorted(CATALOGUE.values(), key=lambda f: f.name):
-            out.print(f"{each.name}: {each.equation} [{each.result.unit}]", markup=False)
-        return
-    if name not in CATALOGUE:
-        refuse(f"no formula is called '{name}'{nearest_three(name, CATALOGUE)}; canewright formulas lists all")
-    one = CATALOGUE[name]
-    out.print(f"{one.name}: {one.says}\n  {one.equation}\n  source: {one.source} ({one.status})", markup=False)
-    for key, a in one.arguments.items():
-        kind = f", {a.kind}" if a.kind else ""
-        out.print(f"  {key}, {a.unit}: {a.says}{kind}, {a.low:g} to {a.high:g}", markup=False)
-    given = ", ".join(f"{k} = {v:g}" for k, v in one.example.items())
-    out.print(f"  example: {given} gives {one.gives:g} {one.result.unit}", markup=False)
-    if one.caveat:
-        out.print(f"  caveat: {one.caveat}", markup=False)
 
 
 @app.command()

@@ -16,6 +16,7 @@ _NUMBER = r"[+-]?(?:\d+\.?\d*|\.\d+)(?:[eE][+-]?\d+)?"
 _AMOUNT = re.compile(rf"\s*({_NUMBER})(?![\d,])\s*(.*?)\s*", re.DOTALL)
 _PLUS_MINUS = re.compile(r"±|\+ ?/ ?-|\+-")
 _STANDARD = re.compile(r"\s*\(?\b(standard|std|sd|k ?= ?1)\b\)?\s*$", re.IGNORECASE)
+_PLAIN = {"1": "1 (a plain number)"}
 _DIGITS = frozenset("0123456789.,+-")
 _NEAR_MISSES = str.maketrans({"−": "-", "\u00a0": " ", "\u202f": " "})
 
@@ -96,15 +97,29 @@ def _amount(name: str, text: str, declared: Argument) -> _Amount:
     spread, spread_symbol = _number(name, tail[0], declared)
     if spread < 0:
         raise NotUnderstood(f"{name}: found ± {spread:g}; accepted: an uncertainty of zero or more")
+    _refuse_unclear(name, text, declared, symbol, spread_symbol)
     if symbol is None and spread_symbol is not None and not _relative(spread_symbol, declared):
         symbol = spread_symbol
     return _Amount(value, symbol, spread, spread_symbol)
 
 
+def _refuse_unclear(name: str, text: str, declared: Argument, symbol: str | None, spread_symbol: str | None) -> None:
+    """Refuse ± in per cent of a share that is not itself in per cent: of the value, or per cent of the whole?"""
+    if (
+        spread_symbol == "%"
+        and not _relative("%", declared)
+        and unit(symbol or declared.unit).factor != unit("%").factor
+    ):
+        raise NotUnderstood(
+            f"{name}: found '{text.strip()}', where ± may be a part of the value or of the whole; "
+            f"accepted: ± in {'a plain number' if declared.unit == '1' else declared.unit}"
+        )
+
+
 def _number(name: str, text: str, declared: Argument) -> tuple[float, str | None]:
     """A number and the symbol of the unit behind it, if any."""
     found = _AMOUNT.fullmatch(text)
-    if not found or found[2][:1] in _DIGITS:
+    if not found or (found[2][:1] in _DIGITS and not found[2].startswith("1/")):
         raise NotUnderstood(f"{name}: found '{text.strip()}'; accepted: {_accepted(text, declared)}")
     value = float(found[1])
     if not math.isfinite(value):
@@ -132,7 +147,7 @@ def _units(declared: Argument) -> str:
     if declared.unit == "K":
         return "K (a difference of temperature)"
     kind = same_kind(declared.unit)
-    return f"{declared.unit}, or what converts to it" if len(kind) == 1 else ", ".join(kind)
+    return f"{declared.unit}, or what converts to it" if len(kind) == 1 else ", ".join(_PLAIN.get(k, k) for k in kind)
 
 
 def _converted(name: str, value: float, symbol: str, declared: Argument) -> float:

@@ -4,12 +4,11 @@ from __future__ import annotations
 
 import difflib
 import re
-import unicodedata
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 
 from canewright.quantity.formula import Formula
-from canewright.quantity.synonyms import same_things
+from canewright.quantity.synonyms import plain, same_things
 
 IN_NAME, AS_SYMBOL, IN_MEANING, IN_ARGUMENTS, IN_SOURCE = range(5)
 _SYNONYM = 0.5
@@ -22,12 +21,6 @@ class Found:
 
     formula: Formula
     by: tuple[str, ...]
-
-
-def plain(text: str) -> str:
-    """Small letters without accents, with underscores and hyphens as spaces."""
-    parted = unicodedata.normalize("NFD", text.replace("_", " ").replace("-", " "))
-    return "".join(c for c in parted if not unicodedata.combining(c)).casefold().strip()
 
 
 def search(asked: str, catalogue: Mapping[str, Formula]) -> list[Found]:

@@ -6,6 +6,7 @@ several groups; a search then looks for all of them.
 
 from __future__ import annotations
 
+import unicodedata
 from dataclasses import dataclass
 
 EVERYWHERE = "everywhere"
@@ -191,19 +192,23 @@ SYNONYMS: tuple[Synonyms, ...] = (
 """The table: one row for each thing of the trade."""
 
 
+def plain(text: str) -> str:
+    """Small letters without accents, with underscores and hyphens as spaces."""
+    parted = unicodedata.normalize("NFD", text.replace("_", " ").replace("-", " "))
+    return "".join(c for c in parted if not unicodedata.combining(c)).casefold().strip()
+
+
 def same_things(word: str) -> tuple[str, ...]:
-    """Every name of what this word may mean, the word itself first; case does not matter."""
-    small = word.casefold()
+    """Every name of what this word may mean, the word itself first; case and accents do not matter."""
+    small = plain(word)
     found = [word]
     for group in SYNONYMS:
-        if any(small == each.casefold() for each in group.words):
-            found += [each for each in group.words if each not in found and each.casefold() != small]
+        if any(small == plain(each) for each in group.words):
+            found += [each for each in group.words if each not in found and plain(each) != small]
     return tuple(found)
 
 
 def countries_of(word: str) -> tuple[tuple[str, str], ...]:
     """For each meaning of a word: the name used here, and where the word is usual."""
-    small = word.casefold()
-    return tuple(
-        (group.name, where) for group in SYNONYMS for other, where in group.others if other.casefold() == small
-    )
+    small = plain(word)
+    return tuple((group.name, where) for group in SYNONYMS for other, where in group.others if plain(other) == small)
