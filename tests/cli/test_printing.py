@@ -154,7 +154,7 @@ def test_what_matters_stands_first_and_notes_last_in_order(
     order = (
         "small [mill]: day sheet", "Needs attention", "raw sugar: colour 1406 ± 95 IU", "Stop of mill", "Running hours",
         "Closing stock", "mean CCS 12.89; owed 283,380.81 $ (classic), 32.58 $/t", "losses", "refinery",
-        "All readings together agree", "Note: clear juice", "Note: vapour",
+        "All readings and priors together agree", "Note: clear juice", "Note: vapour",
     )  # fmt: skip
     places = [said.index(each) for each in order]
     assert places == sorted(places)

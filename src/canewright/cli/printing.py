@@ -38,7 +38,7 @@ def print_sheet(
     _print_products(account.get("products") or [])
     _print_running(account)
     _print_figures(account, season_start, periods=periods)
-    _print_tests(account["tests"])
+    _print_tests(account["tests"], account.get("suspect"))
     for note in sorted(account["notes"]):
         out.print(f"Note: {note}", markup=False)
     out.print(CAUTION)
@@ -160,9 +160,10 @@ def _table(
     return table
 
 
-def _print_tests(tests: Mapping[str, Any]) -> None:
-    agree = "agree with" if tests["passes"] else "do NOT agree with"
+def _print_tests(tests: Mapping[str, Any], suspect: str | None) -> None:
+    said = "agree with" if tests["passes"] else "do NOT agree with"
+    but = f"; yet {suspect} does not fit the others" if suspect else ""
     out.print(
-        f"All readings together {agree} the equations: {rounded(tests['objective'], 1)} against "
+        f"All readings and priors together {said} the equations{but}: {rounded(tests['objective'], 1)} against "
         f"{rounded(tests['level'], 1)} ({tests['readings']} readings, {tests['equations']} equations)."
     )
