@@ -35,7 +35,7 @@ def demand(state: State) -> float:
 def test_turbine_meets_the_demand(plant: Plant, rate: float) -> None:
     """Below its swallow the turbine gives what is taken, but for the leak of the valves, and power goes with it."""
     state = solved(plant, {"juice.rate": rate})
-    assert flow(state, "turbine.exhaust") == pytest.approx(demand(state), abs=2e-3)
+    assert flow(state, "turbine.exhaust") == pytest.approx(demand(state), abs=5e-3)
     opening = (238.0 - state.values["range.actual_pressure"]) / 8.0
     assert flow(state, "turbine.exhaust") == pytest.approx(120.0 * opening, rel=1e-4)
 
@@ -49,7 +49,9 @@ def test_let_down_takes_what_the_turbine_cannot_swallow(plant: Plant) -> None:
 
 def test_set_turbine_on_a_governed_range_blows_off_what_is_over() -> None:
     state = solved(plant_of({**STATIONS, "range": {**GOVERNED, "most_exhaust": 150.0}}, CONNECTIONS))
-    assert flow(state, "range.blow_off") == pytest.approx(135.0415 - demand(state), abs=1e-3)
+    leak = flow(state, "let-down.reduced")
+    assert leak * (150.0 - 135.0415) == pytest.approx(0.25 * 0.5**2, rel=0.01)
+    assert flow(state, "range.blow_off") == pytest.approx(135.0415 + leak - demand(state), abs=1e-6)
     assert state.values["range.actual_pressure"] > 242.0
 
 

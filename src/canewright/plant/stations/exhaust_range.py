@@ -14,6 +14,10 @@ PASSING = constant(0.05**2, "t²/h²")
 """Square of what passes let-down and blow-off together where neither is needed: valves leak a little."""
 
 
+SEEPING = constant(0.5**2, "t²/h²")
+"""The same for governed valves, wider: neither is so nearly shut that a search for a likely day loses it."""
+
+
 class ExhaustRange(Station):
     """The exhaust main at 200-250 kPa (common practice, no source); everything in it mixes.
 
@@ -65,9 +69,9 @@ class ExhaustRange(Station):
     def _governed(self) -> Equations:
         """Let-down only beyond what the turbines can give; blow-off in proportion to the pressure beyond its own."""
         spare = self.most_exhaust - sum(s.water for s in self.exhausts)
-        yield from either("turbines have some to spare or steam is let down", spare, self.let_down.water, PASSING)
+        yield from either("turbines have some to spare or steam is let down", spare, self.let_down.water, SEEPING)
         high = self.valve_gain * (self.actual_pressure - self.pressure - self.blow_off_margin)
-        yield "blow-off opens above its pressure", self.blow_off.water, surplus(high, PASSING)
+        yield "blow-off opens above its pressure", self.blow_off.water, surplus(high, SEEPING)
 
     def estimate(self) -> Mapping[str, float]:
         """The pressure everywhere; what is short or over from the users' guesses."""
