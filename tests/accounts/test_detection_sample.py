@@ -6,10 +6,12 @@ One sample of this size decides a share of 90 % only roughly, so the two weigher
 from __future__ import annotations
 
 import pytest
+from scipy.stats import binom
 
 from exams.detection import CANE, JUICE, Counts, Trial
 
 SEED, DAYS = 20262, 25
+MOST_ALARMS = int(binom.ppf(0.95, DAYS, 0.10))
 
 
 @pytest.fixture(scope="module")
@@ -30,7 +32,12 @@ def test_a_weigher_three_per_cent_out_is_flagged(counts: Counts) -> None:
 
 
 def test_days_without_fault_seldom_raise_an_alarm(counts: Counts) -> None:
-    assert counts.false_alarms <= 0.10 * DAYS
+    """The limit of one day in ten is for the two hundred days of the long exam.
+
+    Were the rate just that, 25 days would show more than 5 alarms once in thirty samples; so few days can refute a
+    worse rate but not prove this one.
+    """
+    assert counts.false_alarms <= MOST_ALARMS
 
 
 def test_intervals_of_ninety_per_cent_cover_the_truth(counts: Counts) -> None:

@@ -31,6 +31,8 @@ from canewright.plant.streams import Stream
 from canewright.plant.unusual import unusual
 from canewright.quantity import Num, RangeBreach, noting_breaches
 
+RESIZED = 0.02
+"""Relative change of a meter's uncertainty beyond which the day is reconciled once more with the new one."""
 SWEEPS = 8
 """Times the first estimate follows the flow, so that recycles fill."""
 
@@ -225,8 +227,9 @@ class Plant:
         """The most likely state of the day given the readings (by meter tag) and the priors of the settings.
 
         ``changes`` are known settings of the day (running hours, opening stocks); ``uncertainties`` replace a meter's
-        standard uncertainty. A relative uncertainty is one of the value expected at the start, not of the reading:
-        else low readings would weigh more than high ones. Raises KeyError for an unknown tag, NotSolved when no state
+        standard uncertainty. A relative uncertainty is one of the reconciled value, found in a second pass where it
+        differs from the value expected at the start; not of the reading, or low readings would weigh more than high
+        ones. Raises KeyError for an unknown tag, NotSolved when no state
         is near the readings.
         """
         known = {m.tag: m for m in self.description.meters}
@@ -238,10 +241,16 @@ class Plant:
         first = self.model.scaled({**begin.values, **self.settings(changes)})
         expressions = self.measure(meters)
         given = uncertainties or {}
-        measured = [
-            Measured(m.tag, readings[m.tag], given.get(m.tag) or m.standard_uncertainty(expected))
-            for m, expected in zip(meters, expressions.at(first).tolist(), strict=True)
-        ]
-        result = reconcile(self.model, expressions, measured, self.priors(changes), first)
+
+        def sized(expected: Vector) -> list[Measured]:
+            pairs = zip(meters, expected.tolist(), strict=True)
+            return [Measured(m.tag, readings[m.tag], given.get(m.tag) or m.standard_uncertainty(x)) for m, x in pairs]
+
+        priors = self.priors(changes)
+        measured = sized(expressions.at(first))
+        result = reconcile(self.model, expressions, measured, priors, first)
+        settled = sized(result.estimates)
+        if any(abs(b.uncertainty / a.uncertainty - 1) > RESIZED for a, b in zip(measured, settled, strict=True)):
+            result = reconcile(self.model, expressions, settled, priors, result.scaled)
         state = State(self.assembly, result.values, result.scaled, "reconciled")
         return Reconciled(state, result, tuple(self._breaches_at(state.scaled)))
