@@ -10,8 +10,6 @@ graph stays small when a plant model uses these functions many times.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 from canewright.quantity.maths import Num, log, sqrt
 
 GAS_CONSTANT = 0.461526
@@ -90,54 +88,46 @@ N4 = (
 """Table 34: the saturation line."""
 
 
-class Powers:
+class Powers(dict[int, Num]):
     """Integer powers of one quantity, each formed once by multiplication and then shared."""
 
     def __init__(self, base: Num) -> None:
         """Powers of ``base``; negative powers need a base that is not zero."""
-        self._known: dict[int, Num] = {0: 1.0, 1: base}
+        super().__init__({0: 1.0, 1: base})
 
-    def __getitem__(self, power: int) -> Num:
-        """``base`` to an integer power."""
-        if power not in self._known:
-            if power < 0:
-                self._known[power] = 1.0 / self[1] if power == -1 else self._product(power)
-            else:
-                self._known[power] = self._product(power)
-        return self._known[power]
+    def __missing__(self, power: int) -> Num:
+        """``base`` to an integer power asked for the first time."""
+        found = self[power] = 1.0 / self[1] if power == -1 else self._product(power)
+        return found
 
     def _product(self, power: int) -> Num:
         half = power // 2 if power > 0 else -(-power // 2)
         return self[half] * self[power - half]
 
 
-@dataclass(frozen=True)
-class Gibbs:
-    """A dimensionless Gibbs function and its first derivatives to reduced pressure and inverse temperature."""
-
-    value: Num
-    by_pressure: Num
-    by_temperature: Num
-
-
-def _sum(terms: list[Num]) -> Num:
-    total = terms[0]
-    for term in terms[1:]:
-        total = total + term
-    return total
-
-
 def _value(rows: tuple[Row, ...], pressure: Powers, temperature: Powers) -> Num:
+    """The sum of all terms of a table, or of its derivative."""
     return _sum([pressure[i] * _sum([n * temperature[j] for j, n in row]) for i, row in rows])
 
 
-def _by_pressure(rows: tuple[Row, ...], pressure: Powers, temperature: Powers) -> Num:
-    return _sum([pressure[i - 1] * _sum([i * n * temperature[j] for j, n in row]) for i, row in rows if i])
+def _sum(terms: list[Num]) -> Num:
+    return sum(terms[1:], terms[0])
 
 
-def _by_temperature(rows: tuple[Row, ...], pressure: Powers, temperature: Powers) -> Num:
-    sums = [(i, [j * n * temperature[j - 1] for j, n in row if j]) for i, row in rows]
-    return _sum([pressure[i] * _sum(terms) for i, terms in sums if terms])
+def _by_pressure(rows: tuple[Row, ...]) -> tuple[Row, ...]:
+    """The table of the derivative to pressure."""
+    return tuple((i - 1, tuple((j, i * n) for j, n in row)) for i, row in rows if i)
+
+
+def _by_temperature(rows: tuple[Row, ...]) -> tuple[Row, ...]:
+    """The table of the derivative to temperature."""
+    sloped = [(i, tuple((j - 1, j * n) for j, n in row if j)) for i, row in rows]
+    return tuple((i, row) for i, row in sloped if row)
+
+
+LIQUID_BY_PRESSURE, LIQUID_BY_TEMPERATURE = _by_pressure(LIQUID), _by_temperature(LIQUID)
+VAPOUR_BY_PRESSURE, VAPOUR_BY_TEMPERATURE = _by_pressure(VAPOUR), _by_temperature(VAPOUR)
+IDEAL_BY_TEMPERATURE = _by_temperature((IDEAL,))
 
 
 def _liquid_powers(kelvin: Num, megapascal: Num) -> tuple[Powers, Powers]:
@@ -147,19 +137,19 @@ def _liquid_powers(kelvin: Num, megapascal: Num) -> tuple[Powers, Powers]:
 def liquid_enthalpy(kelvin: Num, megapascal: Num) -> Num:
     """Enthalpy of liquid water, kJ/kg (region 1)."""
     pressure, temperature = _liquid_powers(kelvin, megapascal)
-    return GAS_CONSTANT * 1386.0 * _by_temperature(LIQUID, pressure, temperature)
+    return GAS_CONSTANT * 1386.0 * _value(LIQUID_BY_TEMPERATURE, pressure, temperature)
 
 
 def liquid_volume(kelvin: Num, megapascal: Num) -> Num:
     """Specific volume of liquid water, m³/kg (region 1)."""
     pressure, temperature = _liquid_powers(kelvin, megapascal)
-    return -GAS_CONSTANT * 1e-3 / 16.53 * kelvin * _by_pressure(LIQUID, pressure, temperature)
+    return -GAS_CONSTANT * 1e-3 / 16.53 * kelvin * _value(LIQUID_BY_PRESSURE, pressure, temperature)
 
 
 def liquid_entropy(kelvin: Num, megapascal: Num) -> Num:
     """Entropy of liquid water, kJ/(kg·K) (region 1)."""
     pressure, temperature = _liquid_powers(kelvin, megapascal)
-    slope = _by_temperature(LIQUID, pressure, temperature)
+    slope = _value(LIQUID_BY_TEMPERATURE, pressure, temperature)
     return GAS_CONSTANT * (1386.0 / kelvin * slope - _value(LIQUID, pressure, temperature))
 
 
@@ -171,20 +161,20 @@ def _vapour_powers(kelvin: Num, megapascal: Num) -> tuple[Powers, Powers, Powers
 def vapour_enthalpy(kelvin: Num, megapascal: Num) -> Num:
     """Enthalpy of steam, kJ/kg (region 2)."""
     pressure, ideal, residual = _vapour_powers(kelvin, megapascal)
-    slope = _by_temperature((IDEAL,), pressure, ideal) + _by_temperature(VAPOUR, pressure, residual)
+    slope = _value(IDEAL_BY_TEMPERATURE, pressure, ideal) + _value(VAPOUR_BY_TEMPERATURE, pressure, residual)
     return GAS_CONSTANT * 540.0 * slope
 
 
 def vapour_volume(kelvin: Num, megapascal: Num) -> Num:
     """Specific volume of steam, m³/kg (region 2)."""
     pressure, _, residual = _vapour_powers(kelvin, megapascal)
-    return GAS_CONSTANT * 1e-3 * kelvin * (1.0 / megapascal + _by_pressure(VAPOUR, pressure, residual))
+    return GAS_CONSTANT * 1e-3 * kelvin * (1.0 / megapascal + _value(VAPOUR_BY_PRESSURE, pressure, residual))
 
 
 def vapour_entropy(kelvin: Num, megapascal: Num) -> Num:
     """Entropy of steam, kJ/(kg·K) (region 2)."""
     pressure, ideal, residual = _vapour_powers(kelvin, megapascal)
-    slope = _by_temperature((IDEAL,), pressure, ideal) + _by_temperature(VAPOUR, pressure, residual)
+    slope = _value(IDEAL_BY_TEMPERATURE, pressure, ideal) + _value(VAPOUR_BY_TEMPERATURE, pressure, residual)
     value = log(megapascal) + _value((IDEAL,), pressure, ideal) + _value(VAPOUR, pressure, residual)
     return GAS_CONSTANT * (540.0 / kelvin * slope - value)
 
