@@ -39,6 +39,9 @@ EVERY_PAGE = [
     f"/day/{CLOSED}/entry",
     "/dictionary",
     "/formulas",
+    "/formulas?q=megasse",
+    "/formulas/ccs?juice_brix=20±0.1&juice_pol=18&fibre=14",
+    "/formulas/apparent_purity?pol=12&brix=150",
     "/no/such/place",
 ]
 UNLABELLED = """() => [...document.querySelectorAll("input:not([type=hidden]), button, select, textarea")]

@@ -40,6 +40,9 @@ EVERY_PAGE = [
     f"/day/{OPEN}/entry?time=13:20",
     "/dictionary",
     "/formulas",
+    "/formulas?q=megasse",
+    "/formulas/ccs",
+    "/formulas/supersaturation_of_liquor?dry_substance=78±0.2&purity=85&temperature=65±1&chart-over=temperature",
 ]
 
 

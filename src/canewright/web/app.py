@@ -25,7 +25,7 @@ from canewright.web.day_page import day_json, day_page, figure_json, figure_page
 from canewright.web.desk import CannotBeShown, Desk, NotHere
 from canewright.web.entry_page import entry_page, entry_post
 from canewright.web.guard import Guard
-from canewright.web.handbook import dictionary_page, formulas_page
+from canewright.web.handbook import dictionary_page, formula_page, formula_work, formulas_page
 from canewright.web.plant_page import plant_json, plant_page
 
 HOST = "127.0.0.1"
@@ -51,6 +51,8 @@ def create_app(books: Books, *, now: Callable[[], dt.datetime], person: str) -> 
         ("/day/{day}/entry", entry_page),
         ("/dictionary", dictionary_page),
         ("/formulas", formulas_page),
+        ("/formulas/{name}/work", formula_work),
+        ("/formulas/{name}", formula_page),
         ("/health", _health),
     ]
     routes: list[Any] = [Route(address, _answering(desk, page), methods=["GET"]) for address, page in told]

@@ -159,41 +159,39 @@ class _Reader:
     def _factor(self) -> _Set:
         """An atom with what is raised or lowered behind it, and a function's arguments, which follow without a gap."""
         symbol = self.here is not None and self.here.kind == "word"
-        said = self._scripted()
+        said = self._scripted(self._atom())
         if symbol and self.here is not None and not self.here.apart and (opening := self._take("(", "[")):
-            return _Set(f"<mrow>{said.markup}{self._bracketed(opening).markup}</mrow>")
+            arguments = self._scripted(self._bracketed(opening))
+            return _Set(f"<mrow>{said.markup}{arguments.markup}</mrow>")
         return said
 
-    def _scripted(self) -> _Set:
+    def _scripted(self, atom: _Set) -> _Set:
         """An atom with what is raised or lowered behind it."""
-        atom = self._atom()
         below, above = "", ""
         while self.here is not None and not self.here.apart:
             piece = self.here
+            if piece.kind not in {"lowered", "raised"} and piece.text not in {"^", "_"}:
+                break
+            self._place += 1
             if piece.kind == "lowered":
                 below += f"<mn>{''.join(_LOWERED.get(c, c) for c in piece.text)}</mn>"
             elif piece.kind == "raised":
                 above += f"<mn>{''.join(_RAISED[c] for c in piece.text)}</mn>"
-            elif piece.text in {"^", "_"}:
-                self._place += 1
-                told = self._power() if piece.text == "^" else self._atom().inside
-                above, below = (told, below) if piece.text == "^" else (above, told)
-                continue
+            elif piece.text == "^":
+                above += self._power()
             else:
-                break
-            self._place += 1
+                below += self._atom().inside
         if not (below or above):
             return atom
         if below and above:
             return _Set(f"<msubsup>{_one(atom.markup)}{_one(below)}{_one(above)}</msubsup>")
-        return _Set(
-            f"<{'msub' if below else 'msup'}>{_one(atom.markup)}{_one(below or above)}</{'msub' if below else 'msup'}>"
-        )
+        tag = "msub" if below else "msup"
+        return _Set(f"<{tag}>{_one(atom.markup)}{_one(below or above)}</{tag}>")
 
     def _power(self) -> str:
         """What stands behind ^, with its sign."""
         sign = "<mo>−</mo>" if self._take("-", "−") else ""
-        return sign + self._atom().inside
+        return sign + self._factor().inside
 
     def _atom(self) -> _Set:
         piece = self.here
