@@ -248,7 +248,7 @@ def test_every_page_is_whole_and_quiet_at_two_widths(page: Page, served: Served)
             page.set_viewport_size({"width": width, "height": 900})
             wide = page.evaluate("document.documentElement.scrollWidth")
             assert wide <= width, (address, width, wide)
-    assert [m for m in served.said if "404" not in m] == []
+    assert [m for m in served.said if "404" not in m and "422" not in m] == []
 
 
 def test_the_searches_for_faint_words_and_unlabelled_fields_find_them(page: Page) -> None:
@@ -294,3 +294,31 @@ def test_the_printed_day_is_the_sheet_without_the_tools(page: Page) -> None:
     assert page.locator(".sheet thead").first.evaluate("e => getComputedStyle(e).display") == "table-header-group"
     assert page.evaluate("document.documentElement.scrollWidth") <= 688
     assert page.pdf(prefer_css_page_size=True).startswith(b"%PDF")
+
+
+def test_typing_recalculates(page: Page, served: Served) -> None:
+    page.goto("/formulas/apparent_purity")
+    result = page.locator("[data-amount]")
+    field = page.get_by_label("pol, P")
+    field.fill("12")
+    page.get_by_label("brix, B").fill("15")
+    expect(result).to_have_text("80")
+    before = page.locator("svg.chart polyline").get_attribute("points")
+    field.press("End")
+    field.press_sequentially(".6 ± 0.3")
+    expect(result).to_have_text("84.0 ± 2.0")
+    expect(page.locator("[data-notes]")).to_contain_text("taken as exact: brix")
+    page.get_by_label("chart over brix").check()
+    expect(page.locator("figcaption")).to_contain_text("over brix, %")
+    expect(page.locator("svg.chart")).to_have_count(1)
+    assert page.locator("svg.chart polyline").get_attribute("points") != before
+    assert page.locator("svg.chart polyline").evaluate("e => getComputedStyle(e).fill") == "none"
+    field.fill("twelve")
+    expect(page.locator("[data-refused]")).to_contain_text("pol: found 'twelve'; accepted: a number")
+    expect(page.locator("[data-answer]")).to_be_hidden()
+    field.fill("12")
+    expect(result).to_have_text("80")
+    assert "pol=12" in page.url
+    page.reload()
+    expect(result).to_have_text("80")
+    assert not [said for said in served.said if "422" not in said]

@@ -1,4 +1,4 @@
-"""The handbook: a page for each formula that calculates, with and without its script, and what it refuses."""
+"""The handbook: a page for each formula that calculates without its script, its chart, and what it refuses."""
 
 from __future__ import annotations
 
@@ -9,7 +9,6 @@ from urllib.parse import urlencode
 from xml.etree import ElementTree as ET
 
 import pytest
-from playwright.sync_api import Page, expect
 from starlette.testclient import TestClient
 
 from canewright.accounts.curve import curve
@@ -18,9 +17,6 @@ from canewright.quantity import CATALOGUE
 from canewright.web.chart import chart, label, ticks
 from canewright.web.handbook import amount, titled
 from canewright.web.typeset import typeset
-
-# The browser and its server are shared with the other browser tests.
-from web.test_browser import Served, browser, page, served  # noqa: F401
 
 EVERY = sorted(CATALOGUE)
 
@@ -223,35 +219,3 @@ def test_formulas_are_searched_by_any_word_of_the_trade(pages: TestClient) -> No
     assert "0 formulas for" in words_of(none.text)
     assert 'href="/formulas/apparent_purity"' in none.text
     assert "&lt;script&gt;" in pages.get("/formulas?q=<script>").text
-
-
-# --- in a browser -----------------------------------------------------------------------------------------------------
-
-
-@pytest.mark.browser
-def test_typing_recalculates(page: Page, served: Served) -> None:  # noqa: F811 - fixtures of the other browser tests
-    page.goto("/formulas/apparent_purity")
-    result = page.locator("[data-amount]")
-    field = page.get_by_label("pol, P")
-    field.fill("12")
-    page.get_by_label("brix, B").fill("15")
-    expect(result).to_have_text("80")
-    before = page.locator("svg.chart polyline").get_attribute("points")
-    field.press("End")
-    field.press_sequentially(".6 ± 0.3")
-    expect(result).to_have_text("84.0 ± 2.0")
-    expect(page.locator("[data-notes]")).to_contain_text("taken as exact: brix")
-    page.get_by_label("chart over brix").check()
-    expect(page.locator("figcaption")).to_contain_text("over brix, %")
-    expect(page.locator("svg.chart")).to_have_count(1)
-    assert page.locator("svg.chart polyline").get_attribute("points") != before
-    assert page.locator("svg.chart polyline").evaluate("e => getComputedStyle(e).fill") == "none"
-    field.fill("twelve")
-    expect(page.locator("[data-refused]")).to_contain_text("pol: found 'twelve'; accepted: a number")
-    expect(page.locator("[data-answer]")).to_be_hidden()
-    field.fill("12")
-    expect(result).to_have_text("80")
-    assert "pol=12" in page.url
-    page.reload()
-    expect(result).to_have_text("80")
-    assert not [said for said in served.said if "422" not in said]
