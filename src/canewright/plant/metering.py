@@ -56,13 +56,14 @@ class Meter:
         """Standard uncertainty of a reading where this value is expected.
 
         A relative one does not shrink below that of a hundredth of the highest plausible reading: a meter that reads
-        nothing is not known exactly.
+        nothing is not known exactly. It has two significant digits, as the Guide to the expression of uncertainty in
+        measurement (JCGM 100:2008, 7.2.6, from memory) reports one; so it does not stir with every reading.
         """
         if not self.relative:
             return self.uncertainty
         if not math.isfinite(value):
             value = self.high
-        return self.uncertainty / 100.0 * max(abs(value), LEAST_OF_RANGE * self.high)
+        return float(f"{self.uncertainty / 100.0 * max(abs(value), LEAST_OF_RANGE * self.high):.1e}")
 
 
 @dataclass(frozen=True)

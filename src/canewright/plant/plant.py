@@ -31,7 +31,7 @@ from canewright.plant.streams import Stream
 from canewright.plant.unusual import unusual
 from canewright.quantity import Num, RangeBreach, noting_breaches
 
-RESIZED = 0.02
+RESIZED = 0.15
 """Relative change of a meter's uncertainty beyond which the day is reconciled once more with the new one."""
 SWEEPS = 8
 """Times the first estimate follows the flow, so that recycles fill."""
@@ -227,8 +227,8 @@ class Plant:
         """The most likely state of the day given the readings (by meter tag) and the priors of the settings.
 
         ``changes`` are known settings of the day (running hours, opening stocks); ``uncertainties`` replace a meter's
-        standard uncertainty. A relative uncertainty is one of the reconciled value, found in a second pass where it
-        differs from the value expected at the start; not of the reading, or low readings would weigh more than high
+        standard uncertainty. A relative uncertainty is one of the value expected at the start, or of the
+        reconciled value where that is far from it; not of the reading, or low readings would weigh more than high
         ones. Raises KeyError for an unknown tag, NotSolved when no state
         is near the readings.
         """
@@ -249,8 +249,11 @@ class Plant:
         priors = self.priors(changes)
         measured = sized(expressions.at(first))
         result = reconcile(self.model, expressions, measured, priors, first)
-        settled = sized(result.estimates)
-        if any(abs(b.uncertainty / a.uncertainty - 1) > RESIZED for a, b in zip(measured, settled, strict=True)):
+        settled = [
+            b if abs(b.uncertainty / a.uncertainty - 1) > RESIZED else a
+            for a, b in zip(measured, sized(result.estimates), strict=True)
+        ]
+        if settled != measured:
             result = reconcile(self.model, expressions, settled, priors, result.scaled)
         state = State(self.assembly, result.values, result.scaled, "reconciled")
         return Reconciled(state, result, tuple(self._breaches_at(state.scaled)))
