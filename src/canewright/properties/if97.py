@@ -181,10 +181,11 @@ def vapour_entropy(kelvin: Num, megapascal: Num) -> Num:
 
 def boiling_pressure(kelvin: Num) -> Num:
     """Pressure at which water boils, MPa (region 4)."""
-    theta = kelvin + N4[8] / (kelvin - N4[9])
-    a = (theta + N4[0]) * theta + N4[1]
-    b = (N4[2] * theta + N4[3]) * theta + N4[4]
-    c = (N4[5] * theta + N4[6]) * theta + N4[7]
+    n1, n2, n3, n4, n5, n6, n7, n8, n9, n10 = N4
+    theta = kelvin + n9 / (kelvin - n10)
+    a = (theta + n1) * theta + n2
+    b = (n3 * theta + n4) * theta + n5
+    c = (n6 * theta + n7) * theta + n8
     root = 2.0 * c / (sqrt(b * b - 4.0 * a * c) - b)
     square = root * root
     return square * square
@@ -192,9 +193,10 @@ def boiling_pressure(kelvin: Num) -> Num:
 
 def boiling_temperature(megapascal: Num) -> Num:
     """Temperature at which water boils, K (region 4)."""
+    n1, n2, n3, n4, n5, n6, n7, n8, n9, n10 = N4
     beta = sqrt(sqrt(megapascal))
-    e = (beta + N4[2]) * beta + N4[5]
-    f = (N4[0] * beta + N4[3]) * beta + N4[6]
-    g = (N4[1] * beta + N4[4]) * beta + N4[7]
-    root = N4[9] - 2.0 * g / (f + sqrt(f * f - 4.0 * e * g))
-    return 0.5 * (root - sqrt(root * root - 4.0 * (N4[8] + N4[9] * (root - N4[9]))))
+    e = (beta + n3) * beta + n6
+    f = (n1 * beta + n4) * beta + n7
+    g = (n2 * beta + n5) * beta + n8
+    root = n10 - 2.0 * g / (f + sqrt(f * f - 4.0 * e * g))
+    return 0.5 * (root - sqrt(root * root - 4.0 * (n9 + n10 * (root - n10))))

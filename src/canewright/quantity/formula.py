@@ -154,13 +154,21 @@ class Formula:
         Raises OutOfRange for floats or arrays outside the declared ranges, unless breaches are being noted;
         UnitMismatch for dimensions that do not fit the signature.
         """
-        if not named and len(given) == len(self._limits):
-            for value, (least, most) in zip(given, self._limits, strict=True):
-                if not isinstance(value, float) or not least <= value <= most:
-                    break
-            else:
-                return self.function(*given)
-        values = self._ordered(given, named)
+        if not named and len(given) == self._count:
+            return self._quick(*given)
+        return self._any_kind(self._ordered(given, named))
+
+    @functools.cached_property
+    def _count(self) -> int:
+        return len(self.arguments)
+
+    @functools.cached_property
+    def _quick(self) -> Callable[..., Num]:
+        limits = tuple((declared.least, declared.most) for declared in self.arguments.values())
+        return _quick_way(self.function, limits, self._any_kind)
+
+    def _any_kind(self, values: tuple[Num, ...]) -> Num:
+        """Evaluate on arguments in order, of whatever kind."""
         if any(isinstance(v, Dimensional) for v in values):
             return self._on_dimensions(values)
         if any(isinstance(v, Word) for v in values):
@@ -170,11 +178,6 @@ class Formula:
         if answer is None or all(isinstance(v, _NUMBERS) for v in values):
             return self._on_numbers(values)
         return answer(self, values)
-
-    @functools.cached_property
-    def _limits(self) -> tuple[tuple[float, float], ...]:
-        """Lower and upper limit of every argument in order, ready for the quick way through ``__call__``."""
-        return tuple((declared.least, declared.most) for declared in self.arguments.values())
 
     def _on_numbers(self, values: tuple[Num, ...]) -> Num:
         """Long arrays of one shape block by block, which gives what the whole at once gives; all else at once."""
@@ -216,6 +219,26 @@ class Formula:
             if notes is None:
                 raise OutOfRange(str(breach))
             notes.append(breach)
+
+
+Otherwise = Callable[[tuple[Num, ...]], Num]
+
+
+def _quick_way(
+    function: Callable[..., Num], limits: tuple[tuple[float, float], ...], otherwise: Otherwise
+) -> Callable[..., Num]:
+    """``function`` for floats within their limits and ``otherwise`` for all else, with as little between as may be."""
+    if len(limits) == 1:
+        ((least, most),) = limits
+        return lambda x: function(x) if isinstance(x, float) and least <= x <= most else otherwise((x,))
+
+    def quick(*values: Num) -> Num:
+        for value, (least, most) in zip(values, limits, strict=True):
+            if not isinstance(value, float) or not least <= value <= most:
+                return otherwise(values)
+        return function(*values)
+
+    return quick
 
 
 def _alike(one: np.ndarray, other: np.ndarray) -> bool:

@@ -20,7 +20,7 @@ def _dispatch(name: str, scalar: Callable[[float], float]) -> Callable[[Num], Nu
     array: Callable[[Num], Num] = getattr(np, name)
 
     def function(x: Num) -> Num:
-        if isinstance(x, (int, float)):
+        if isinstance(x, (float, int)):
             return scalar(x)
         if isinstance(x, np.ndarray):
             return array(x)
