@@ -151,11 +151,17 @@ def warm(bench: Bench) -> Result:
 
 
 def _moved(bench: Bench) -> tuple[dict[str, float], int]:
-    """The first draw of movements that leads to a possible state, and its number."""
+    """The first draw of movements that leads to a possible state, and its number.
+
+    Each setting moves by two per cent, or by its prior uncertainty where that is less: a raw sugar's purity of 99 %
+    cannot rise by two per cent.
+    """
     chance, priors = np.random.default_rng(bench.seed), bench.plant.priors()
     for draw in range(1, 51):
         signs = chance.choice([-1.0, 1.0], len(priors))
-        changes = {n: v * (1 + bench.moved_by * s) for (n, (v, _)), s in zip(priors.items(), signs, strict=True)}
+        changes = {
+            n: v + s * min(bench.moved_by * abs(v), sd) for (n, (v, sd)), s in zip(priors.items(), signs, strict=True)
+        }
         try:
             bench.plant.predict(changes, bench.state)
         except NotSolved:
