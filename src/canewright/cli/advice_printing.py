@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import datetime as dt
+import math
 from collections.abc import Iterable, Mapping, Sequence
 from typing import TYPE_CHECKING
 
@@ -66,7 +67,7 @@ def print_advice(
     """A suspect reading, the gain, moves in order of gain, hazards, money, what binds, what was not considered."""
     if suspect:
         out.print(
-            f"{suspect} is the first suspect among the day's readings: check it first, the advice rests on it too",
+            f"{suspect} is the first suspect among the day's readings: check it first; the advice leaves it out",
             markup=False,
         )
     gain = value_text(advice.gain_a_day, advice.gain_uncertainty, 0, ",")
@@ -77,6 +78,7 @@ def print_advice(
     for hazard, names in hazards_of(stations, moved).items():
         out.print(f"Hazard at {', '.join(names)}: {hazard}", markup=False)
     out.print(_money(advice.money))
+    _print_quality(advice)
     for sentence in advice.sentences:
         out.print(f"Binds: {sentence}", markup=False)
     for over in advice.already_over:
@@ -84,6 +86,16 @@ def print_advice(
     for left in left_out:
         out.print(f"Not considered: {left}", markup=False)
     out.print(CAUTION)
+
+
+def _print_quality(advice: PlantAdvice) -> None:
+    """The quality limits of the plant description: now, then, and the margin kept to them."""
+    for sentence, unit, low, high, margin, now, then in advice.limits:
+        if not unit:  # a capacity of a station
+            continue
+        ends = [f"{way} {end:g} {unit}" for way, end in (("at least", low), ("at most", high)) if math.isfinite(end)]
+        kept = f", {margin:.3g} {unit} kept clear of it" if margin else ""
+        out.print(f"Quality: {sentence} {now:.4g} to {then:.4g} {unit}; limit {', '.join(ends)}{kept}", markup=False)
 
 
 def _print_moves(moves: Sequence[AdvisedMove]) -> None:
