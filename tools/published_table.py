@@ -20,7 +20,7 @@ from published.checks import MOST_DIGITS, OWN, STATUSES, Check, read_folder  # n
 PAGE = ROOT / "docs" / "published-checks.md"
 INTRODUCTION = """# Published checks
 
-Written by `tools/published_table.py` from `tests/published/*.toml`; a test holds it to what the formulas give.
+Written by `tools/published_table.py` from `src/canewright/published/*.toml`; a test holds it to what the formulas give.
 
 **read**: the figure was seen at the source. **recomputed**: the equation or the data were seen there, the figure was
 worked from them apart from this code. **from memory**: recalled, not seen; it guards against change and does not show

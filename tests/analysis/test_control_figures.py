@@ -1,6 +1,6 @@
 """Laboratory, dosing, blending, steam, payment and grain figures: chained numbers and a second way to each.
 
-Published figures of a single formula lie in ``tests/published``.
+Published figures of a single formula lie in ``src/canewright/published``.
 """
 
 from __future__ import annotations

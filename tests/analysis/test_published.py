@@ -1,7 +1,7 @@
 """Hand-computed chains of laboratory and control formulas, most of them round one reference mill.
 
-Published figures of a single formula lie in ``tests/published``. Each case here says where its number comes from:
-``derived`` (balance or algebra), ``own`` (made-up input) or ``from memory`` (the form is recalled).
+Published figures of a single formula lie in ``src/canewright/published``. Each case here says where its number
+comes from: ``derived`` (balance or algebra), ``own`` (made-up input) or ``from memory`` (the form is recalled).
 """
 
 from __future__ import annotations

@@ -1,4 +1,4 @@
-"""Published figures that are more than one value of one formula; those that are lie in ``tests/published``."""
+"""Published figures that are more than one value of one formula; those that are lie in ``src/canewright/published``."""
 
 from __future__ import annotations
 

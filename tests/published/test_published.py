@@ -10,10 +10,10 @@ from pathlib import Path
 
 import pytest
 
-from published.checks import FOLDER, OWN, Check, CheckUnreadable, read_file, read_folder, reading
+from published.checks import OWN, Check, CheckUnreadable, read_file, read_folder, reading
 
 CHECKS = read_folder()
-ROOT = FOLDER.parents[1]
+ROOT = Path(__file__).parents[2]
 ONE_CASE = """
 [source.s]
 author = "A"

@@ -14,6 +14,7 @@ from starlette.testclient import TestClient
 from canewright.accounts.curve import curve
 from canewright.accounts.working import CannotWork, work
 from canewright.quantity import CATALOGUE
+from canewright.quantity.published import published_checks
 from canewright.web.chart import chart, label, ticks
 from canewright.web.handbook import amount, titled
 from canewright.web.typeset import typeset
@@ -149,6 +150,29 @@ def test_every_formula_has_a_page_with_its_example_worked(pages: TestClient, nam
     assert f"<output data-amount>{shown}</output>" in told_page.text
     assert "<math " in told_page.text
     assert '<svg xmlns="http://www.w3.org/2000/svg" class="chart"' in told_page.text
+
+
+def test_published_checks_stand_on_the_page_with_the_digits_agreed(pages: TestClient) -> None:
+    checks = published_checks("saturation_pressure")
+    assert checks
+    text = words_of(pages.get("/formulas/saturation_pressure").text)
+    for check in checks:
+        assert f" {check.expected} " in text
+        assert " ".join(str(check.source).split()) in text
+    assert text.count(" (read)") >= sum(check.status == "read" for check in checks)
+
+
+def test_a_check_that_does_not_close_says_why(pages: TestClient) -> None:
+    open_ones = [c for name in EVERY for c in published_checks(name) if not c.should_close]
+    assert open_ones
+    for check in open_ones:
+        text = words_of(pages.get(f"/formulas/{check.formula}").text)
+        assert f"does not close: {' '.join(check.reason.split())}" in text
+
+
+def test_a_formula_without_a_printed_figure_says_so(pages: TestClient) -> None:
+    bare = next(name for name in EVERY if not published_checks(name))
+    assert "No printed figure is kept for this formula" in pages.get(f"/formulas/{bare}").text
 
 
 def test_the_form_calculates_without_a_script(pages: TestClient) -> None:

@@ -15,6 +15,7 @@ from canewright.accounts.formats import data_dictionary
 from canewright.accounts.measuring import expected_points
 from canewright.accounts.working import CannotWork, Worked, work
 from canewright.quantity import CATALOGUE, Formula
+from canewright.quantity.published import MOST_DIGITS, Check, published_checks
 from canewright.quantity.searching import nearest, search
 from canewright.quantity.synonyms import countries_of
 from canewright.web.chart import chart
@@ -118,6 +119,7 @@ def formula_page(desk: Desk, request: Request) -> Response:
         over=over,
         answer_unit=request.query_params.get(ANSWER_UNIT, "")[:LONGEST],
         example=_example(formula),
+        checks=[_checked(each) for each in published_checks(formula.name)],
         OVER=OVER,
         ANSWER_UNIT=ANSWER_UNIT,
     )
@@ -131,6 +133,20 @@ def formula_work(desk: Desk, request: Request) -> Response:
     if answer is None:
         return JSONResponse({"state": "refused", "sentence": shown.refused}, REFUSED)
     return JSONResponse({"state": "worked", **answer.to_json(), "shown": shown.to_json()})
+
+
+def _checked(check: Check) -> dict[str, str]:
+    """A published check as the cells of its row; what does not close says why."""
+    found = check.digits()
+    closes = "" if check.should_close else f"does not close: {check.reason}"
+    return {
+        "inputs": ", ".join(f"{_words(name)} {each}" for name, each in check.inputs.items()),
+        "expected": str(check.expected),
+        "ours": f"{check.ours():.6g}",
+        "digits": "9 or more" if found >= MOST_DIGITS else f"{found:.1f}",
+        "source": f"{check.source} ({check.status})",
+        "note": "; ".join(each for each in (closes, check.note) if each),
+    }
 
 
 def _formula(request: Request) -> Formula:
