@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import datetime as dt
+import math
 from dataclasses import replace
 from types import SimpleNamespace
 from typing import Any
@@ -177,6 +178,10 @@ def advice(*moves: AdvisedMove) -> Any:
     return SimpleNamespace(
         gain_a_day=4183.0, gain_uncertainty=120.0, gain_an_hour=174.3, moves=moves,
         money=(("raw sugar", 10.0, 30.0), ("power", -0.2, 0.3)), sentences=(), already_over=(),
+        limits=(
+            ("colour of refined sugar", "IU", -math.inf, 45.0, 1.4, 30.0, 41.0),
+            ("mill 1: power within the installed power", "", -math.inf, 0.0, 0.0, -10.0, -4.0),
+        ),
     )  # fmt: skip
 
 
@@ -204,6 +209,8 @@ def test_advice_says_first_what_is_suspect_then_moves_then_their_hazards(capsys:
     assert "As they are: mill 2.moisture" in words
     assert "Hazard at imbibition: Hot water at 60-85 °C scalds." in words
     assert "Hazard at mill 1, mill 2: Rotating rolls" in words
+    assert "Quality: colour of refined sugar 30 to 41 IU; limit at most 45 IU, 1.4 IU kept clear of it" in words
+    assert "installed power" not in words
     print_advice(advice(moves[2]), [], None, stations)
     said = capsys.readouterr().out
     assert "suspect" not in said
