@@ -6,8 +6,8 @@ import itertools
 
 import pytest
 
-from canewright.analysis import grain, grain_methods, precision
-from canewright.properties import bagasse, crystal
+from canewright.analysis import grain, grain_methods, pol_methods, precision
+from canewright.properties import bagasse, boiling, crystal, saturation
 
 
 def test_crystals_grow_faster_in_the_warmth() -> None:
@@ -30,8 +30,8 @@ def test_sorption_doubles_its_slope_term_from_half_to_two_thirds_humid() -> None
 
 def test_the_film_counts_its_reducing_sugars_in_per_cent() -> None:
     """With 50 % reducing sugars the film is one of half and half: the activity it is made of, worked by itself."""
-    sucrose = crystal.saturated_sucrose_to_water(30.0, 2.0)
-    expected = 100.0 * crystal.liquor_activity(1.0, sucrose, 1.0, 1.0)
+    sucrose = saturation.saturated_sucrose_to_water(30.0, 2.0)
+    expected = 100.0 * boiling.liquor_activity(1.0, sucrose, 1.0, 1.0)
     assert crystal.film_equilibrium_humidity(2.0, 30.0, 50.0) == pytest.approx(expected, rel=1e-12)
 
 
@@ -56,3 +56,8 @@ def test_a_sum_of_a_hundred_may_be_off_by_rounding_only() -> None:
 def test_three_sieves_are_enough_for_an_rrsb_line() -> None:
     found = grain_methods.grain_size_by_rrsb((0.8, 0.6, 0.4), (20.0, 30.0, 30.0))
     assert 0.4 < found.mean_aperture < 0.8
+
+
+def test_solids_enter_the_divisor_of_double_polarisation() -> None:
+    """The worked example stands at 13 g, where the term drops out; 23 g make the divisor 132.63 + 0.794."""
+    assert pol_methods.jackson_gillis_sucrose(94.0, -30.0, 23.0, 20.0) == pytest.approx(12400.0 / 133.424, rel=1e-12)

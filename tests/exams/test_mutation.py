@@ -7,6 +7,7 @@ import sys
 from pathlib import Path
 
 import pytest
+
 from exams.test_detection import commit
 
 ROOT = Path(__file__).parents[2]

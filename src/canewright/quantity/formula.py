@@ -26,8 +26,8 @@ _ROUNDING = 1e-12
 """Beyond a limit by less than this, relative to it, is rounding: a flow of -1e-31 t/h is nothing."""
 
 BLOCK = 8_192
-"""Longer arrays are worked through in blocks of so many values: intermediate results stay in cache, and small enough
-(64 kB) for the allocator to use the same memory again."""
+"""Longer arrays are worked through in blocks of so many values. Chosen by measurement (docs/decisions/0003): long
+formulas with many intermediate results are several times slower in larger blocks."""
 
 
 class OutOfRange(ValueError):
