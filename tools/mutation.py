@@ -1,8 +1,8 @@
 """Mutation testing of the formulas: does a test fail when one figure or sign in them is wrong?
 
 ``mutation.py [--sample N] [--seed N] [--commit TEXT] [--json FILE]`` changes one place of ``properties`` or
-``analysis`` at a time and runs the tests that call the changed function, the quickest first, until one fails. A mutant is
-*killed* when a test fails, the module no longer loads, or the tests do not end in time; else it *survives*.
+``analysis`` at a time and runs the tests that call the changed function, the quickest first, until one fails.
+A mutant is *killed* when a test fails, the module no longer loads, or the tests do not end in time; else it *survives*.
 
 Changed are numbers (a whole number by one, a fraction by 1 %, a zero to one), ``+ - * / **``, signs, comparisons,
 ``and``/``or``, ``not``, ``True``/``False``: in functions and module constants (``calculation``), and in the limits of
