@@ -62,10 +62,10 @@ def plain_ipopt(model: Model) -> Callable[[Vector], Vector]:
     options: dict[str, Any] = {"ipopt.print_level": 0, "ipopt.sb": "yes", "print_time": False, "ipopt.tol": 1e-10}
     problem = {"x": model.symbols[:n], "p": model.symbols[n:], "f": 0, "g": model.residual_graph}
     solver = ca.nlpsol("rival", "ipopt", problem, options)
-    low, high = (model.low / model.nominal)[:n], (model.high / model.nominal)[:n]
+    low, high = model.scaled_limits()
 
     def solve(start: Vector) -> Vector:
-        found = solver(x0=start[:n], p=start[n:], lbx=low, ubx=high, lbg=0, ubg=0)
+        found = solver(x0=start[:n], p=start[n:], lbx=low[:n], ubx=high[:n], lbg=0, ubg=0)
         return np.concatenate([np.asarray(found["x"]).ravel(), start[n:]])
 
     return solve

@@ -85,7 +85,7 @@ def advise(
     if limited.size != len(limits):
         raise ValueError(f"{limited.size} limited expressions but {len(limits)} limits")
     n = model.n
-    low, high = model.low / model.nominal, model.high / model.nominal
+    low, high = model.scaled_limits()
     low[n:] = high[n:] = start[n:]
     for move in moves:
         i = model.index[move.name]

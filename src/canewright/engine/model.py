@@ -218,6 +218,10 @@ class Model:
         bad = np.flatnonzero(~((values >= least) & (values <= most)))
         return [(kept[i][0], kept[i][1].breach(float(values[i]))) for i in bad]
 
+    def scaled_limits(self) -> tuple[Vector, Vector]:
+        """Lowest and highest scaled value of every variable; new arrays, for the caller to narrow."""
+        return self.low / self.nominal, self.high / self.nominal
+
     def outside(self, scaled: Vector, tolerance: float = 1e-9) -> list[tuple[Variable, float]]:
         """The variables that lie outside the range in which they make sense, with their values."""
         values = scaled * self.nominal

@@ -356,7 +356,7 @@ def reconcile(
     u, iterations, arrived = _descend(work, start.copy(), max_iterations)
     if arrived and not model.outside(u):
         return work.finish(u, iterations)
-    bounded, active = _within_bounds(work, np.clip(u, *_scaled_bounds(model)))
+    bounded, active = _within_bounds(work, np.clip(u, *model.scaled_limits()))
     return work.finish(bounded, iterations, active)
 
 
@@ -399,10 +399,6 @@ def _shortened(work: _Work, u: Vector, change: Vector, merit: float) -> tuple[fl
     return None
 
 
-def _scaled_bounds(model: Model) -> tuple[Vector, Vector]:
-    return model.low / model.nominal, model.high / model.nominal
-
-
 def _within_bounds(work: _Work, start: Vector) -> tuple[Vector, tuple[str, ...]]:
     """The same least squares as a bounded nonlinear programme, and the variables that a bound holds back."""
     model = work.model
@@ -411,9 +407,8 @@ def _within_bounds(work: _Work, start: Vector) -> tuple[Vector, tuple[str, ...]]
     columns = [int(i) for i in work.columns[work.held]]
     scale = model.nominal[work.columns][work.held]
     prior = (ca.DM(work.prior[work.held]) - u[columns] * ca.DM(scale)) / ca.DM(work.prior_sd[work.held])
-    low, high = _scaled_bounds(model)
+    low, high = model.scaled_limits()
     held = np.setdiff1d(np.arange(model.n, len(model.names)), work.columns)
-    low, high = low.copy(), high.copy()
     low[held] = high[held] = start[held]
     problem = {"x": u, "f": 0.5 * (ca.sumsqr(misfit) + ca.sumsqr(prior)), "g": model.residual_graph}
     options = {

@@ -139,8 +139,8 @@ def _interior_point(model: Model, start: Vector) -> Vector:
         "ipopt.bound_relax_factor": 0.0,
     }
     solver = ca.nlpsol("square", "ipopt", problem, options)
-    low, high = model.low[:n] / model.nominal[:n], model.high[:n] / model.nominal[:n]
-    found = solver(x0=start[:n], p=start[n:], lbx=low, ubx=high, lbg=0, ubg=0)
+    low, high = model.scaled_limits()
+    found = solver(x0=start[:n], p=start[n:], lbx=low[:n], ubx=high[:n], lbg=0, ubg=0)
     inside = np.concatenate([np.asarray(found["x"]).ravel(), start[n:]])
     return newton(model, inside)
 
