@@ -5,16 +5,12 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping
 
 from canewright.plant.balance import conserve, conserve_energy
+from canewright.plant.boiling import boiling_law, boiling_point_choice, boils_at
 from canewright.plant.ratios import SEEPAGE
 from canewright.plant.reactions import inversion
-from canewright.plant.station import Equations, Exchange, Station, choice, inlet, outlet, result, setting, spread
+from canewright.plant.station import Equations, Exchange, Station, inlet, outlet, result, setting, spread
 from canewright.plant.streams import PERCENT, Liquor, Steam, Water
-from canewright.properties.boiling import (
-    boiling_point_elevation_handbook,
-    boiling_point_elevation_textbook,
-    boiling_temperature,
-)
-from canewright.properties.steam import saturation_pressure, saturation_temperature
+from canewright.properties.steam import saturation_pressure
 from canewright.quantity import Num
 
 
@@ -44,7 +40,7 @@ class EvaporatorEffect(Station):
     heat_loss = setting("%", 1.0, "heat lost and vented, on the heat given off by the steam", limits=(0.0, 10.0))
     inversion = setting("%", 0.0, "sucrose inverted, on sucrose that enters", limits=(0.0, 5.0))
     colour_formed = setting("%", 0.0, "colour formed, on colour that enters", limits=(0.0, 50.0), prior=1.0)
-    boiling_point = choice("activity", "handbook", "textbook", "none", says="law of the boiling point elevation")
+    boiling_point = boiling_point_choice()
     duty = result("kW", 20000.0, "heat given off by the steam", limits=(0.0, 1e6))
 
     def equations(self) -> Equations:
@@ -64,16 +60,9 @@ class EvaporatorEffect(Station):
         yield from conserve_energy(self)
 
     def _boils_at(self) -> Num:
-        out, pressure = self.concentrated, self.vapour.pressure
-        if self.boiling_point == "activity":
-            return boiling_temperature(out.water, out.sucrose, out.reducing_sugars, out.ash + out.other, pressure)
-        water = saturation_temperature(pressure)
+        out = self.concentrated
         dry_substance = PERCENT * out.solids / (out.solution + SEEPAGE)
-        if self.boiling_point == "handbook":
-            return water + boiling_point_elevation_handbook(dry_substance, water)
-        if self.boiling_point == "textbook":
-            return water + boiling_point_elevation_textbook(dry_substance)
-        return water
+        return boils_at(boiling_law(self), out, dry_substance, self.vapour.pressure)
 
     def _passes(self) -> Num:
         driving = self.steam.saturation_temperature - self.concentrated.temperature - self.head_rise
