@@ -118,7 +118,7 @@ def test_exchanged_readings_have_size_one() -> None:
 
 
 def test_a_leak_is_named_with_its_size() -> None:
-    """Steam network (Serth & Heenan 1986), 20 t/h left over at node 3, whose flows all lead to other nodes; no noise."""
+    """Steam network (Serth & Heenan 1986), 20 t/h left over at node 3, no noise."""
     matrix, sd = network(), np.array(DEVIATION)
     weighed = matrix * sd
     moved = weighed.T @ np.linalg.solve(weighed @ weighed.T, np.eye(11))

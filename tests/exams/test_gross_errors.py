@@ -1,4 +1,4 @@
-"""How well each way of finding several errors does on a published network; written down, and a part of it every time."""
+"""How well each way of finding several errors does on a published network; a part of the study every time."""
 
 from __future__ import annotations
 

@@ -5,7 +5,10 @@ from __future__ import annotations
 import datetime as dt
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
+from zoneinfo import ZoneInfo
 
+from canewright.accounts.day_mean import Timed, day_mean
+from canewright.accounts.dayfiles import FactoryDay
 from canewright.accounts.formats import Expected
 from canewright.accounts.laboratory import NotComplete, determine, mean, raws_of
 from canewright.plant.assembly import hours_name
@@ -20,7 +23,10 @@ STOCK = "stock"
 
 @dataclass(frozen=True)
 class MeasuredDay:
-    """What the readings say: a figure for each meter that has one, known settings, and notes on what is lacking."""
+    """What the readings say: a figure for each meter that has one, known settings, and notes on what is lacking.
+
+    ``determinations`` counts, by meter, what its figure is the mean of.
+    """
 
     day: dt.date
     figures: Mapping[str, Figure]
@@ -29,6 +35,7 @@ class MeasuredDay:
     stops: tuple[tuple[str, str, float], ...]
     used: tuple[int, ...]
     stocks: Mapping[str, float] = field(default_factory=dict)
+    determinations: Mapping[str, int] = field(default_factory=dict)
 
     @property
     def values(self) -> dict[str, float]:
@@ -105,21 +112,26 @@ def measure_day(
     bad = [r for r in readings if r.quality in {"bad", "missing"}]
     notes += _marked(bad)
     broken = {r.place for r in bad if r.quantity == "mass"}
+    parts = _Parts(description, day, good, broken)
+    determinations: dict[str, int] = {}
     for meter in description.meters:
         if meter.quantity == "mass" and meter.tag in broken:
             notes.append(f"{meter.tag}: a part of the day is bad or missing, so its total for the day is not known")
             continue
         mine = [r for r in good if r.place == (meter.sample if meter.file == "laboratory" else meter.tag)]
-        figure = _figure_of(meter, mine, before, notes)
+        figure, count = _figure_of(meter, mine, before, parts, notes)
         if figure is not None:
             figures[meter.tag] = figure
+            determinations[meter.tag] = count
             used += [r.id for r in mine]
     settings, stops = _hours(description, good, notes)
     closing = {r.place: float(r.value) for r in good if r.quantity == STOCK and r.value is not None}
     lacking = [m.tag for m in description.meters if m.tag not in figures]
     if lacking:
         notes.append(f"no usable reading of: {', '.join(lacking)}")
-    return MeasuredDay(day, figures, settings, tuple(notes), tuple(stops), tuple(sorted(set(used))), closing)
+    return MeasuredDay(
+        day, figures, settings, tuple(notes), tuple(stops), tuple(sorted(set(used))), closing, determinations
+    )
 
 
 def _marked(readings: Sequence[Reading]) -> list[str]:
@@ -139,17 +151,36 @@ def _marked(readings: Sequence[Reading]) -> list[str]:
     return notes
 
 
-def _figure_of(meter: Meter, mine: Sequence[Reading], before: Mapping[str, Figure], notes: list[str]) -> Figure | None:
+class _Parts:
+    """The parts of the day that single samples and readings stand for."""
+
+    def __init__(self, description: Description, day: dt.date, good: Sequence[Reading], broken: set[str]) -> None:
+        self._window = FactoryDay(day, description.cut_hour, ZoneInfo(description.zone))
+        self._tonnes: dict[str, dict[dt.datetime, Figure]] = {}
+        for meter in description.meters:
+            if meter.quantity == "mass" and meter.file == "meters" and meter.tag not in broken:
+                mine = [r for r in good if r.place == meter.tag and r.quantity == "mass"]
+                self._tonnes.setdefault(meter.stream, {r.taken_at: reading_figure(r) for r in mine})
+
+    def mean(self, meter: Meter, parts: Sequence[Timed]) -> Figure:
+        """The day's mean of what a meter read."""
+        return day_mean(meter.tag, parts, meter.unit, self._window, self._tonnes.get(meter.stream, {}))
+
+
+def _figure_of(
+    meter: Meter, mine: Sequence[Reading], before: Mapping[str, Figure], parts: _Parts, notes: list[str]
+) -> tuple[Figure | None, int]:
+    """The day's figure of a meter, if any, and of how many determinations it is the mean."""
     if meter.file == "laboratory":
-        return _laboratory(meter, mine, notes)
+        return _laboratory(meter, mine, parts, notes)
     if meter.file == "stocks":
-        return _stock_change(meter, mine, before, notes)
-    direct = [reading_figure(r) for r in mine if r.quantity == meter.quantity]
+        return _stock_change(meter, mine, before, notes), 1
+    direct = [(r.taken_at, reading_figure(r)) for r in mine if r.quantity == meter.quantity]
     if not direct:
-        return None
+        return None, 0
     if meter.quantity == "mass":
-        return _sum(meter, direct)
-    return mean(meter.tag, direct, meter.unit, "mean of the day's readings")
+        return _sum(meter, [figure for _, figure in direct]), 1
+    return parts.mean(meter, direct), len(direct)
 
 
 def _sum(meter: Meter, parts: Sequence[Figure]) -> Figure:
@@ -159,7 +190,7 @@ def _sum(meter: Meter, parts: Sequence[Figure]) -> Figure:
     return Figure(meter.tag, total, meter.unit, None, "sum of the day's readings", tuple(Source(p, 1.0) for p in parts))
 
 
-def _laboratory(meter: Meter, mine: Sequence[Reading], notes: list[str]) -> Figure | None:
+def _laboratory(meter: Meter, mine: Sequence[Reading], parts: _Parts, notes: list[str]) -> tuple[Figure | None, int]:
     """Raw readings of one time and duplicate number are a determination; duplicates make a sample, samples the day."""
     names = {r.name for r in raws_of(meter.quantity, meter.unit, meter.low, meter.high, meter.hint)}
     sets: dict[dt.datetime, dict[int, dict[str, Figure]]] = {}
@@ -167,12 +198,13 @@ def _laboratory(meter: Meter, mine: Sequence[Reading], notes: list[str]) -> Figu
         if reading.quantity in names:
             raws = sets.setdefault(reading.taken_at, {}).setdefault(reading.duplicate, {})
             raws[reading.quantity] = reading_figure(reading)
-    samples = []
-    for determinations in sets.values():
+    samples, count = list[Timed](), 0
+    for time, determinations in sets.items():
         found = [f for raws in determinations.values() if (f := _determined(meter, raws, notes)) is not None]
         if found:
-            samples.append(mean(meter.tag, found, meter.unit, "mean of duplicate determinations"))
-    return mean(meter.tag, samples, meter.unit, "mean of the day's samples, each alike") if samples else None
+            samples.append((time, mean(meter.tag, found, meter.unit, "mean of duplicate determinations")))
+            count += len(found)
+    return (parts.mean(meter, samples) if samples else None), count
 
 
 def _determined(meter: Meter, raws: Mapping[str, Figure], notes: list[str]) -> Figure | None:

@@ -124,7 +124,7 @@ def reckon(plant: Plant, measured: MeasuredDay) -> Reckoning:
     """
     settings = day_settings(plant, measured)
     predicted = plant.predict(settings)
-    reconciled = plant.reconcile(measured.values, settings, predicted)
+    reconciled = plant.reconcile(measured.values, settings, predicted, determinations=measured.determinations)
     rows = _rows(plant, measured, reconciled)
     figures, leaves = figures_of(plant, reconciled, rows), tuple(figure for figure, _, _ in rows)
     suspect = _first_suspect(reconciled)

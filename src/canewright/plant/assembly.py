@@ -6,8 +6,10 @@ from collections.abc import Callable, Iterable, Iterator, Mapping
 from typing import Any
 
 from canewright.engine import Law, Model, Variable
+from canewright.plant.common_errors import REACH
 from canewright.plant.description import OUTSIDE, Connection, Description, Target
 from canewright.plant.measures import MEASURABLE, RESULT_QUANTITIES, Links
+from canewright.plant.metering import Meter
 from canewright.plant.scales import laws_of, nominal_size
 from canewright.plant.station import Feed, Station
 from canewright.plant.streams import Stream
@@ -69,6 +71,11 @@ def setting_variables(description: Description) -> dict[str, tuple[Variable, flo
     for link, given in description.links.items():
         variable = Variable(f"links.{link}", given.unit, given.nominal, *given.limits, given.says)
         found[variable.name] = (variable, given.value, given.uncertainty)
+    for error in description.common_errors:
+        says = f"error common to {', '.join(error.meters)}"
+        reach = REACH * error.uncertainty
+        variable = Variable(error.name, error.unit, error.uncertainty, -reach, reach, says)
+        found[error.name] = (variable, 0.0, error.uncertainty)
     for name, station in description.stations.items():
         for key, given in station.settings.items():
             variable = Variable(f"{name}.{key}", given.unit, given.nominal, *given.limits, given.says)
@@ -157,6 +164,14 @@ class Assembly:
         if quantity in RESULT_QUANTITIES:
             return values[stream] * hours if quantity == "over the day" else values[stream]
         return MEASURABLE[quantity].build(self.stream(stream, values), hours, self.links(values))
+
+    def read(self, meter: Meter, values: Mapping[str, Num]) -> Num:
+        """What a meter reads: what it measures, with the errors that it has in common with others."""
+        said = self.measured(meter.stream, meter.quantity, values)
+        for error in self.description.common_errors:
+            if meter.tag in error.meters:
+                said = error.on(said, values[error.name])
+        return said
 
     def links(self, values: Mapping[str, Num]) -> Links:
         """What links true and measured expressions in a reading."""

@@ -11,6 +11,7 @@ from typing import Any
 from zoneinfo import ZoneInfo
 
 from canewright.plant.catalogue import STATIONS
+from canewright.plant.common_errors import CommonError, read_common_errors
 from canewright.plant.faults import DescriptionFaults, Fault, Reader, nearest
 from canewright.plant.measures import MEASURABLE
 from canewright.plant.metering import Meter, Target, read_meters, read_roles, read_targets
@@ -76,6 +77,7 @@ class Description:
     stations: Mapping[str, StationGiven]
     connections: tuple[Connection, ...]
     meters: tuple[Meter, ...]
+    common_errors: tuple[CommonError, ...]
     targets: tuple[Target, ...]
     links: Mapping[str, Given]
     forms: Mapping[str, Form]
@@ -94,8 +96,8 @@ class Description:
 
 
 TABLES = {
-    "plant", "sections", "links", "properties", "stations", "connections", "meters", "targets", "roles", "products",
-    "prices", "advice", "sheet", "cane",
+    "plant", "sections", "links", "properties", "stations", "connections", "meters", "common_errors", "targets",
+    "roles", "products", "prices", "advice", "sheet", "cane",
 }  # fmt: skip
 
 
@@ -364,6 +366,7 @@ def read_description(text: str) -> Description:
     outlets = outlet_streams(stations, connections)
     results = {f"{n}.{k}": r for n, station in stations.items() for k, r in station.kind.results().items()}
     meters = read_meters(reader, outlets, results)
+    common_errors = read_common_errors(reader, meters)
     targets = read_targets(reader, outlets, {f"{n}.{k}" for n, s in stations.items() for k in s.settings})
     roles = read_roles(reader, outlets)
     read_tables(reader, outlets, results, _movable(stations, links, targets))
@@ -371,7 +374,19 @@ def read_description(text: str) -> Description:
         raise DescriptionFaults(reader.faults)
     name = str(lined.data.get("plant", {}).get("name", "plant"))
     return Description(
-        name, lined.data, text, sections, stations, connections, meters, targets, links, forms, roles, lined
+        name,
+        lined.data,
+        text,
+        sections,
+        stations,
+        connections,
+        meters,
+        common_errors,
+        targets,
+        links,
+        forms,
+        roles,
+        lined,
     )
 
 

@@ -33,9 +33,9 @@ class Meter:
 
     A laboratory result arrives under its ``sample``; any other reading under the meter's ``tag``.
 
-    ``uncertainty`` is in the unit; ``relative`` tells that it was given in per cent of the reading. ``dilution`` is the
-    water added to one part of the sample, by mass, before its brix is read: massecuites and molasses are beyond the
-    range of a refractometer.
+    ``uncertainty`` and ``repeatability`` are in the unit; ``relative`` tells that they are in per cent of the reading.
+    ``dilution`` is the water added to one part of the sample, by mass, before its brix is read: massecuites and
+    molasses are beyond the range of a refractometer.
     """
 
     tag: str
@@ -51,19 +51,22 @@ class Meter:
     line: int
     sample: str
     dilution: float = 0.0
+    repeatability: float = 0.0
 
-    def standard_uncertainty(self, value: float) -> float:
-        """Standard uncertainty of a reading where this value is expected.
+    def standard_uncertainty(self, value: float, determinations: int = 1) -> float:
+        """Standard uncertainty of the day's figure where this value is expected.
 
-        A relative one does not shrink below that of a hundredth of the highest plausible reading: a meter that reads
-        nothing is not known exactly. It has two significant digits, as the Guide to the expression of uncertainty in
-        measurement (JCGM 100:2008, 7.2.6, from memory) reports one; so it does not stir with every reading.
+        ``repeatability`` is the part of a single determination that averages out over so many of them. A relative one
+        does not shrink below that of a hundredth of the highest plausible reading: a meter that reads nothing is not
+        known exactly. It has two significant digits, as the Guide to the expression of uncertainty in measurement
+        (JCGM 100:2008, 7.2.6, from memory) reports one; so it does not stir with every reading.
         """
+        lasting = self.uncertainty**2 + self.repeatability**2 / max(determinations, 1)
         if not self.relative:
-            return self.uncertainty
+            return math.sqrt(lasting)
         if not math.isfinite(value):
             value = self.high
-        return float(f"{self.uncertainty / 100.0 * max(abs(value), LEAST_OF_RANGE * self.high):.1e}")
+        return float(f"{math.sqrt(lasting) / 100.0 * max(abs(value), LEAST_OF_RANGE * self.high):.1e}")
 
 
 @dataclass(frozen=True)
@@ -86,7 +89,7 @@ class Target:
         return f"target.{self.stream} {self.quantity}"
 
 
-_KEYS = {"tag", "stream", "quantity", "unit", "uncertainty", "file", "plausible", "sample", "dilution"}
+_KEYS = {"tag", "stream", "quantity", "unit", "uncertainty", "file", "plausible", "sample", "dilution", "repeatability"}
 
 
 def read_meters(reader: Reader, outlets: Outlets, results: Results) -> tuple[Meter, ...]:
@@ -124,7 +127,8 @@ def _meter(reader: Reader, path: Path, table: Mapping[str, Any], outlets: Outlet
     if file not in FILES:
         reader.fault((*path, "file"), table["file"], "meters, laboratory or stocks")
     stream, quantity = str(table.get("stream")), str(table.get("quantity"))
-    uncertainty, relative = _uncertainty(reader, (*path, "uncertainty"), table.get("uncertainty"))
+    uncertainty, relative = read_uncertainty(reader, (*path, "uncertainty"), table.get("uncertainty"))
+    repeatability = _repeatability(reader, (*path, "repeatability"), table.get("repeatability"), relative=relative)
     span = _span(reader, path, table, outlets, results)
     if span is None:
         return None
@@ -138,7 +142,18 @@ def _meter(reader: Reader, path: Path, table: Mapping[str, Any], outlets: Outlet
     sample = reader.words((*path, "sample"), table.get("sample", tag or stream))
     dilution = _dilution(reader, (*path, "dilution"), table.get("dilution", 0.0), quantity)
     line = reader.lined.line(*path)
-    return Meter(tag, stream, quantity, unit, uncertainty, relative, file, low, high, hint, line, sample, dilution)
+    return Meter(
+        tag, stream, quantity, unit, uncertainty, relative, file, low, high, hint, line, sample, dilution, repeatability
+    )
+
+
+def _repeatability(reader: Reader, path: Path, value: object, *, relative: bool) -> float:
+    if value is None:
+        return 0.0
+    found, in_percent = read_uncertainty(reader, path, value)
+    if in_percent != relative:
+        reader.fault(path, value, "the same way as the uncertainty: both in the unit, or both in % of the reading")
+    return found
 
 
 def _dilution(reader: Reader, path: Path, value: object, quantity: str) -> float:
@@ -189,7 +204,8 @@ def _has(stream: type[Stream], quantity: str) -> bool:
     return needed is None or needed in stream.holds
 
 
-def _uncertainty(reader: Reader, path: Path, value: object) -> tuple[float, bool]:
+def read_uncertainty(reader: Reader, path: Path, value: object) -> tuple[float, bool]:
+    """A standard uncertainty, and whether it is in per cent of the reading; a fault goes to the reader."""
     relative = isinstance(value, str) and value.strip().endswith("%")
     number: object = value
     if isinstance(value, str) and relative:

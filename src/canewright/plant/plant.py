@@ -96,7 +96,7 @@ class Plant:
         """
         self.description = description
         self.assembly = Assembly(description)
-        self._measured: dict[tuple[tuple[str, str], ...], Expressions] = {}
+        self._measured: dict[tuple[str, ...], Expressions] = {}
         self._refuse_unmatched()
 
     @classmethod
@@ -209,11 +209,11 @@ class Plant:
 
     def measure(self, meters: Sequence[Meter]) -> Expressions:
         """The expressions that these meters read."""
-        wanted = tuple((m.stream, m.quantity) for m in meters)
+        wanted = tuple(m.tag for m in meters)
         if wanted not in self._measured:  # the same meters are read day after day
             self._measured.clear()
             self._measured[wanted] = self.model.expressions(
-                lambda v: [self.assembly.measured(stream, quantity, v) for stream, quantity in wanted]
+                lambda v: [self.assembly.read(meter, v) for meter in meters]
             )
         return self._measured[wanted]
 
@@ -223,14 +223,15 @@ class Plant:
         changes: Mapping[str, float] | None = None,
         start: State | None = None,
         uncertainties: Mapping[str, float] | None = None,
+        determinations: Mapping[str, int] | None = None,
     ) -> Reconciled:
         """The most likely state of the day given the readings (by meter tag) and the priors of the settings.
 
         ``changes`` are known settings of the day (running hours, opening stocks); ``uncertainties`` replace a meter's
-        standard uncertainty. A relative uncertainty is one of the value expected at the start, or of the
-        reconciled value where that is far from it; not of the reading, or low readings would weigh more than high
-        ones. Raises KeyError for an unknown tag, NotSolved when no state
-        is near the readings.
+        standard uncertainty; ``determinations`` says of how many a meter's figure is the mean. A relative uncertainty
+        is one of the value expected at the start, or of the reconciled value where that is far from it; not of the
+        reading, or low readings would weigh more than high ones. Raises KeyError for an unknown tag, NotSolved when no
+        state is near the readings.
         """
         known = {m.tag: m for m in self.description.meters}
         unknown = [t for t in readings if t not in known]
@@ -240,11 +241,14 @@ class Plant:
         begin = start if start is not None else self.predict(changes)
         first = self.model.scaled({**begin.values, **self.settings(changes)})
         expressions = self.measure(meters)
-        given = uncertainties or {}
+        given, counts = uncertainties or {}, determinations or {}
 
         def sized(expected: Vector) -> list[Measured]:
             pairs = zip(meters, expected.tolist(), strict=True)
-            return [Measured(m.tag, readings[m.tag], given.get(m.tag) or m.standard_uncertainty(x)) for m, x in pairs]
+            return [
+                Measured(m.tag, readings[m.tag], given.get(m.tag) or m.standard_uncertainty(x, counts.get(m.tag, 1)))
+                for m, x in pairs
+            ]
 
         priors = self.priors(changes)
         measured = sized(expressions.at(first))
