@@ -8,6 +8,10 @@ from typing import Any
 
 from canewright.accounts.intervals import TIMES, decimals
 from canewright.plant.description import Description
+from canewright.plant.diagnosis import EXCHANGED, LOSS, READING, Diagnosis
+
+SHEETS = "look at the laboratory's sheets, and correct with a reason if so"
+WALK = "walk the line, drains and heat exchangers included; hot juice and vapour scald"
 
 
 @dataclass(frozen=True)
@@ -48,18 +52,34 @@ def attention_list(
     sheet: Sequence[Mapping[str, Any]],
     without: Mapping[str, Pair],
     next_suspect: str | None = None,
+    diagnosis: Diagnosis | None = None,
 ) -> list[Attention]:
     """Everything that needs attention, dearest first; matters without a price follow.
 
-    ``without`` holds the figures worked out without the first suspect: a loss that is gone then hangs on that reading
-    and is told with it, not as a matter of its own.
+    ``diagnosis`` tells of exchanged values and of losses at stations. ``without`` holds the figures worked out without
+    the first suspect: a loss that is gone then hangs on that reading and is told with it, not as a matter of its own.
     """
     found = [
+        *_diagnosed(diagnosis or Diagnosis()),
         *_suspects(description, meters, sheet, without, next_suspect),
         *_losses(description, sheet, without),
         *_off_target(sheet),
     ]
     return sorted(found, key=lambda a: -(a.money if a.money is not None else -1.0))
+
+
+def _diagnosed(diagnosis: Diagnosis) -> Iterable[Attention]:
+    """What is likely wrong besides single meters: two values exchanged, or a loss at a station; and what would tell."""
+    for one in diagnosis.suspects:
+        if one.kind == EXCHANGED:
+            yield Attention(one.says, f"exchanged they fit the other readings (test {one.test:.1f})", SHEETS, None)
+        elif one.kind == LOSS:
+            ties = "; ".join(t.says for t in diagnosis.ties)
+            told = f"; the readings hardly tell this from: {ties}" if ties else ""
+            yield Attention(one.says, f"the balances around it do not close (test {one.test:.1f}){told}", WALK, None)
+    if diagnosis.telling and any(one.kind == READING for one in diagnosis.suspects):
+        said = f"{diagnosis.telling} would tell the suspects apart"
+        yield Attention(said, "; ".join(one.says for one in diagnosis.suspects), "take it before acting", None)
 
 
 def _suspects(

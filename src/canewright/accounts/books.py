@@ -138,7 +138,9 @@ class Books:
         meters = meters_of(reckoning)
         tests = _tests(reckoning)
         without = {f.specification.name: (f.figure.value, f.figure.uncertainty) for f in reckoning.without_suspect}
-        attention = attention_list(self.description, meters, sheet, without, reckoning.next_suspect)
+        attention = attention_list(
+            self.description, meters, sheet, without, reckoning.next_suspect, reckoning.diagnosis
+        )
         account = {
             "day": day.isoformat(),
             "plant": self.description.name,
@@ -148,6 +150,7 @@ class Books:
             "measured": {tag: f.to_json() for tag, f in measured.figures.items()},
             "leaves": stored_leaves(reckoning.leaves),
             "tests": tests,
+            "diagnosis": reckoning.diagnosis.sentences,
             "suspect": reckoning.suspect,
             "next_suspect": reckoning.next_suspect,
             "without_suspect": {name: list(pair) for name, pair in without.items()},

@@ -5,7 +5,7 @@ from __future__ import annotations
 import datetime as dt
 import math
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import Any
 
 import numpy as np
@@ -17,6 +17,7 @@ from canewright.accounts.totals import Totals
 from canewright.accounts.trees import stored_tree
 from canewright.engine.model import Values
 from canewright.plant.assembly import hours_name
+from canewright.plant.diagnosis import Diagnosis, diagnose
 from canewright.plant.measures import MEASURABLE
 from canewright.plant.plant import Plant, Reconciled, State
 from canewright.plant.streams import Power
@@ -97,6 +98,7 @@ class Reckoning:
     without_suspect: tuple[FigureOfDay, ...] = ()
     next_suspect: str | None = None
     again: Reconciled | None = None
+    diagnosis: Diagnosis = field(default_factory=Diagnosis)
 
     @property
     def trusted(self) -> Reconciled:
@@ -127,16 +129,16 @@ def reckon(plant: Plant, measured: MeasuredDay) -> Reckoning:
     reconciled = plant.reconcile(measured.values, settings, predicted, determinations=measured.determinations)
     rows = _rows(plant, measured, reconciled)
     figures, leaves = figures_of(plant, reconciled, rows), tuple(figure for figure, _, _ in rows)
-    suspect = _first_suspect(reconciled)
+    suspect, diagnosis = _first_suspect(reconciled), diagnose(plant, reconciled)
     if suspect is None:
-        return Reckoning(measured.day, plant, measured, predicted, reconciled, figures, leaves)
+        return Reckoning(measured.day, plant, measured, predicted, reconciled, figures, leaves, diagnosis=diagnosis)
     rest = {tag: value for tag, value in measured.values.items() if tag != suspect}
     same = {m.name: m.uncertainty for m in reconciled.result.measured}
     again = plant.reconcile(rest, settings, reconciled.state, same)
     without = figures_of(plant, again, _rows(plant, measured, again))
     return Reckoning(
         measured.day, plant, measured, predicted, reconciled, figures, leaves, suspect, without, _first_suspect(again),
-        again,
+        again, diagnosis,
     )  # fmt: skip
 
 
@@ -253,6 +255,7 @@ def meters_of(reckoning: Reckoning) -> list[dict[str, Any]]:
                 "bias": one.bias if one else None,
                 "bias_uncertainty": one.bias_uncertainty if one else None,
                 "implied": one.implied if one else None,
+                "least_seen": reckoning.diagnosis.least_seen.get(m.name),
             }
         )
     return rows

@@ -39,6 +39,8 @@ def print_sheet(
     _print_running(account)
     _print_figures(account, season_start, periods=periods)
     _print_tests(account["tests"], account.get("suspect"))
+    if account.get("diagnosis"):
+        out.print(f"What it looks like: {'; '.join(account['diagnosis'])}.", markup=False)
     for note in sorted(account["notes"]):
         out.print(f"Note: {note}", markup=False)
     out.print(CAUTION)

@@ -23,12 +23,17 @@ ALIKE = 0.95
 
 @dataclass(frozen=True)
 class Hypothesis:
-    """A suspected error: its name, its kind, the unit of its size, and its mark on the weighted readings per unit."""
+    """A suspected error: its name, its kind, the unit of its size, and its mark on the weighted readings per unit.
+
+    ``one_way``: only a positive size makes sense, as with a loss. ``about`` names the readings that would be wrong.
+    """
 
     name: str
     kind: str
     unit: str
     mark: Vector
+    one_way: bool = False
+    about: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -67,7 +72,7 @@ def biases(evidence: Evidence, units: Sequence[str] = ()) -> list[Hypothesis]:
     marks = np.diag(1.0 / evidence.uncertainty)
     symbols = list(units) or [""] * len(evidence.names)
     return [
-        Hypothesis(name, "reading", symbol, mark)
+        Hypothesis(name, "reading", symbol, mark, about=(name,))
         for name, symbol, mark in zip(evidence.names, symbols, marks, strict=True)
     ]
 
@@ -78,7 +83,7 @@ def exchanged(evidence: Evidence, first: str, second: str, values: tuple[float, 
     mark = np.zeros(len(evidence.names))
     mark[i] = (values[0] - values[1]) / evidence.uncertainty[i]
     mark[j] = (values[1] - values[0]) / evidence.uncertainty[j]
-    return Hypothesis(f"{first} and {second}", "exchanged", "1", mark)
+    return Hypothesis(f"{first} and {second}", "exchanged", "1", mark, about=(first, second))
 
 
 def level(count: int, alarms: float = 0.05) -> float:
@@ -87,13 +92,15 @@ def level(count: int, alarms: float = 0.05) -> float:
 
 
 def assessed(evidence: Evidence, hypotheses: Iterable[Hypothesis]) -> list[Finding]:
-    """Every hypothesis that the readings can test, the likeliest first."""
+    """Every hypothesis that the readings can test and whose size makes sense, the likeliest first."""
     found = []
     for one in hypotheses:
         if evidence.unseen(one.mark):
             continue
         seen = float(one.mark @ evidence.checked @ one.mark)
-        found.append(Finding(one, float(one.mark @ evidence.missed) / seen, seen**-0.5))
+        size = float(one.mark @ evidence.missed) / seen
+        if size > 0 or not one.one_way:
+            found.append(Finding(one, size, seen**-0.5))
     return sorted(found, key=lambda f: -f.test)
 
 

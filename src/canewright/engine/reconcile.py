@@ -176,9 +176,9 @@ class Reconciliation:
     def uncertainty(self, expressions: Expressions) -> tuple[Vector, Vector]:
         """Values and standard uncertainties; NaN where an undetermined direction takes part."""
         value, slope = self.gradient(expressions)
-        return value, self._deviations(slope)
+        return value, self.deviations(slope)
 
-    def _deviations(self, slope: Matrix) -> Vector:
+    def deviations(self, slope: Matrix) -> Vector:
         """Standard uncertainties of quantities with these derivatives; NaN where nothing determines them."""
         sd = np.linalg.norm(self._spread.rooted(slope), axis=1)
         if self._spread.determined == len(self.free):
@@ -189,7 +189,7 @@ class Reconciliation:
     @cached_property
     def variable_uncertainty(self) -> dict[str, float]:
         """Standard uncertainty of every variable of the model, in its own unit."""
-        sd = self._deviations(self.sensitivity)
+        sd = self.deviations(self.sensitivity)
         return dict(zip(self.model.names, (sd * self.model.nominal).tolist(), strict=True))
 
     def shares(self, expressions: Expressions, which: int = 0) -> list[tuple[str, float, float]]:

@@ -46,13 +46,18 @@ def conserve(*entering: Stream, into: Sequence[Stream], exchanges: Iterable[Exch
     for what in CONSERVED[:-1]:
         if any(_carries(s, what) for s in into):
             brought = sum(amount(s, what) for s in entering) + _formed(exchanges, what)
-            yield f"{_spoken(what)} in is {_spoken(what)} out", brought, sum(amount(s, what) for s in into)
+            yield balance_sentence(what), brought, sum(amount(s, what) for s in into)
 
 
 def conserve_energy(station: Station) -> Equations:
     """The energy balance over all ports of a station with its declared exchanges, in MJ/h."""
     brought = sum(s.enthalpy_flow for s in station.entering) + _formed(station.exchanges(), "energy")
-    yield "energy in is energy out", brought, sum(s.enthalpy_flow for s in station.leaving)
+    yield balance_sentence("energy"), brought, sum(s.enthalpy_flow for s in station.leaving)
+
+
+def balance_sentence(what: str) -> str:
+    """The sentence of the balance of something conserved."""
+    return f"{_spoken(what)} in is {_spoken(what)} out"
 
 
 def _spoken(what: str) -> str:

@@ -1,6 +1,6 @@
 """Errors that several readings share: one polarimeter for all pols, one weigher used twice, a bias with a known size.
 
-A common error is one more unknown of the day with the prior 0 ± its uncertainty; each reading of its meters is off by it.
+A common error is one more unknown of the day with the prior 0 ± its uncertainty; each of its meters is off by it.
 """
 
 from __future__ import annotations

@@ -1,0 +1,310 @@
+"""What is wrong today, in the plant's words: a meter off, a loss at a station, two values exchanged, and what tells.
+
+Every suspected error leaves a mark on the readings. Marks come from the equations themselves: a loss at a station is so
+much of its product missing from that station's balances. Errors whose marks the readings hardly tell apart are told
+together, with the further reading that would part them best.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass, field, replace
+from functools import cached_property
+from itertools import combinations
+
+import numpy as np
+from numpy.typing import NDArray
+from scipy.sparse.linalg import splu
+
+from canewright.engine.evidence import Evidence
+from canewright.engine.hypotheses import (
+    Finding,
+    Hypothesis,
+    assessed,
+    biases,
+    exchanged,
+    level,
+    ties,
+    told_apart,
+)
+from canewright.engine.strategies import simultaneous_compensation
+from canewright.plant.balance import CONSERVED, amount, balance_sentence
+from canewright.plant.plant import Plant, Reconciled, State
+from canewright.plant.station import Station
+from canewright.plant.streams import Liquor, Stream
+from canewright.quantity import noting_breaches
+
+LOSS, EXCHANGED, READING = "loss", "exchanged", "reading"
+LEAST_FLOW = 0.5
+"""Streams below this flow, t/h, are not asked after: a loss of theirs could not be seen."""
+ONCE = 0.35
+"""How far from one the size of an exchange may be found: one means just these two values exchanged."""
+GROSS = 12.0
+"""Test value of an error so gross that the day is reconciled again without it before anything else is judged."""
+MOST_GROSS = 4
+TELLING = 3.0
+"""Standard uncertainties by which a further reading must part two suspects to be worth asking for."""
+INSTRUMENTS = {"mass flow": 0.005, "dry substance": 0.10, "true purity": 0.15}
+"""What a further reading could be, with its standard uncertainty: the flow relative, the rest in % (judgement)."""
+
+
+@dataclass(frozen=True)
+class Suspect:
+    """A likely error: kind, name, size with standard uncertainty in its unit, test value, and all of it in words."""
+
+    kind: str
+    name: str
+    size: float
+    uncertainty: float
+    unit: str
+    test: float
+    says: str
+
+
+@dataclass(frozen=True)
+class Diagnosis:
+    """What is likely wrong together; what each first suspect is not told from; what would tell."""
+
+    suspects: tuple[Suspect, ...] = ()
+    ties: tuple[Suspect, ...] = ()
+    next_suspect: Suspect | None = None
+    telling: str | None = None
+    least_seen: Mapping[str, float] = field(default_factory=dict)
+
+    @property
+    def sentences(self) -> list[str]:
+        """The diagnosis as a person would say it; empty where nothing is suspect."""
+        if not self.suspects:
+            return []
+        said = [one.says for one in self.suspects]
+        if self.ties:
+            said.append(f"the readings hardly tell this from: {'; '.join(t.says for t in self.ties)}")
+        elif self.next_suspect:
+            said.append(f"next suspect: {self.next_suspect.says}")
+        if self.telling:
+            said.append(f"{self.telling} would tell them apart")
+        return said
+
+
+def diagnose(plant: Plant, day: Reconciled) -> Diagnosis:
+    """What is likely wrong with a reconciled day.
+
+    The readings are tested against biases, losses at stations and exchanged values, estimated together where there are
+    several (docs/measured/gross_errors.md). ``least_seen`` gives, by meter, the smallest bias that would be found
+    with a probability of 90 %. An error so gross that straight lines do not reach is set right first, and the rest is
+    judged on the day without it.
+    """
+    gross, now = list[Suspect](), day
+    while len(gross) < MOST_GROSS:
+        case = _Case(plant, now)
+        worst = case.worst()
+        if worst is None or worst.test < GROSS:
+            break
+        gross.append(case.suspect(worst))
+        now = _set_right(plant, now, worst)
+    found = _Case(plant, now).diagnosis()
+    return replace(found, suspects=(*gross, *found.suspects)) if gross else found
+
+
+def _set_right(plant: Plant, day: Reconciled, worst: Finding) -> Reconciled:
+    """The day with two exchanged values put back, or without the reading that is off."""
+    result = day.result
+    read = {m.name: m.value for m in result.measured}
+    if worst.hypothesis.kind == EXCHANGED:
+        one, other = worst.hypothesis.about
+        read[one], read[other] = read[other], read[one]
+    else:
+        del read[worst.hypothesis.name]
+    settings = {v.name: day.state.values[v.name] for v in result.model.settings if v.name not in result.free}
+    return plant.reconcile(read, settings, day.state, {m.name: m.uncertainty for m in result.measured})
+
+
+class _Case:
+    """One day under diagnosis."""
+
+    def __init__(self, plant: Plant, day: Reconciled) -> None:
+        self.plant, self.day = plant, day
+        self.evidence = Evidence.of(day.result)
+        self.meters = {m.tag: m for m in plant.description.meters}
+
+    def worst(self) -> Finding | None:
+        """The likeliest single error of a reading or of two exchanged values; None where a loss is likelier."""
+        found = assessed(self.evidence, self._hypotheses)
+        return found[0] if found and found[0].hypothesis.kind != LOSS else None
+
+    def diagnosis(self) -> Diagnosis:
+        """What is likely wrong, by marks along straight lines."""
+        every = self._hypotheses
+        verdict = simultaneous_compensation(self.evidence, every)
+        suspects = tuple(self.suspect(f) for f in verdict.findings)
+        least = self._least_seen()
+        if not verdict.findings:
+            return Diagnosis(least_seen=least)
+        alone = assessed(self.evidence, every)
+        leader = next(f for f in alone if f.hypothesis is verdict.findings[0].hypothesis)
+        rest = [f for f in alone if f is not leader]
+        tied = self._told(ties(self.evidence, [leader, *rest])[1:])
+        others = [f for f in rest if all(f.hypothesis is not v.hypothesis for v in verdict.findings)]
+        following = next((f for f in others if f.test > self._level and f not in tied), None)
+        second = tied[0] if tied else following
+        return Diagnosis(
+            suspects, tuple(self.suspect(f) for f in tied), self.suspect(following) if following else None,
+            self._telling(leader, second) if second else None, least,
+        )  # fmt: skip
+
+    @cached_property
+    def _level(self) -> float:
+        return level(len(self.evidence.names))
+
+    def _told(self, tied: Sequence[Finding]) -> list[Finding]:
+        """Of the ties, every reading, and of losses along one line only the first and the last."""
+        readings = [f for f in tied if f.hypothesis.kind != LOSS]
+        losses = [f for f in tied if f.hypothesis.kind == LOSS]
+        return [*readings[:3], *(losses[:1] + losses[-1:] if len(losses) > 1 else losses)]
+
+    # --- hypotheses -------------------------------------------------------------------------------------------------
+
+    @cached_property
+    def _hypotheses(self) -> list[Hypothesis]:
+        units = [self.meters[n].unit for n in self.evidence.names]
+        return [*biases(self.evidence, units), *self._losses(), *self._exchanges()]
+
+    def _losses(self) -> Iterator[Hypothesis]:
+        """A loss of one t/h of each station's sugar streams, from that station's balances."""
+        model, result = self.day.result.model, self.day.result
+        _, jacobian = model.jacobian_at(result.scaled)
+        factor = splu(jacobian[:, : model.n].tocsc())
+        slope = result.expressions.jacobian_at(result.scaled)[1][:, : model.n]
+        place = {(law.owner, law.sentence): i for i, law in enumerate(model.laws)}
+        with noting_breaches():
+            for station, stream in _products(self.day.state):
+                missing = _missing(station, stream, place, self.day)
+                if missing is None:
+                    continue
+                moved = slope @ factor.solve(missing)
+                mark = np.asarray(moved) / self.evidence.uncertainty
+                yield Hypothesis(f"{self._called(stream)} at {station.name}", LOSS, "t/h", mark, one_way=True)
+
+    def _exchanges(self) -> Iterator[Hypothesis]:
+        """Two values of one unit written in each other's place, where each is plausible in the other."""
+        read = {m.name: m.value for m in self.day.result.measured}
+        laboratory = [t for t in self.evidence.names if self.meters[t].file == "laboratory"]
+        for one, other in combinations(laboratory, 2):
+            a, b = self.meters[one], self.meters[other]
+            same = a.unit == b.unit and a.quantity == b.quantity and read[one] != read[other]
+            if same and a.low <= read[other] <= a.high and b.low <= read[one] <= b.high:
+                swap = exchanged(self.evidence, one, other, (read[one], read[other]))
+                found = assessed(self.evidence, [swap])
+                if found and abs(found[0].size - 1.0) < ONCE:
+                    yield swap
+
+    # --- words ------------------------------------------------------------------------------------------------------
+
+    def _called(self, stream: Stream) -> str:
+        """A stream by its trade name, else as the plant description calls it."""
+        roles = (role for role, name in self.plant.description.roles.items() if name == stream.prefix)
+        return next(roles, stream.prefix)
+
+    def suspect(self, found: Finding) -> Suspect:
+        """A finding in words."""
+        one = found.hypothesis
+        says = {READING: self._reading, LOSS: _loss, EXCHANGED: _exchange}[one.kind](found)
+        return Suspect(one.kind, one.name, found.size, found.uncertainty, one.unit, found.test, says)
+
+    def _reading(self, found: Finding) -> str:
+        name, size, spread = found.hypothesis.name, found.size, 1.96 * found.uncertainty
+        read = next(m.value for m in self.day.result.measured if m.name == name)
+        implied = read - size
+        way = "high" if size > 0 else "low"
+        meter = self.meters[name]
+        if meter.unit in {"%", "°C", "°Z", "1"} or abs(implied) < 1e-9:
+            low, high = sorted((abs(size) - spread, abs(size) + spread))
+            return f"{name} reads {abs(size):.2g} {meter.unit} {way} ({low:.2g} to {high:.2g})"
+        low, high = (100.0 * x / abs(implied) for x in (abs(size) - spread, abs(size) + spread))
+        return f"{name} reads {100.0 * abs(size / implied):.1f} % {way} ({low:.1f} to {high:.1f})"
+
+    def _least_seen(self) -> dict[str, float]:
+        found = assessed(self.evidence, biases(self.evidence))
+        return {f.hypothesis.name: f.least_seen(self._level) for f in found}
+
+    # --- what would tell --------------------------------------------------------------------------------------------
+
+    def _telling(self, first: Finding, second: Finding) -> str | None:
+        """The further reading that parts two suspects best, or None where none does."""
+        names, slopes, noise = self._candidates
+        result = self.day.result
+        spread = result.deviations(slopes)
+        influence = result.influence[:, : len(result.measured)]
+        apart = told_apart(influence, slopes, spread, first, second, noise)
+        best = int(np.argmax(apart)) if len(apart) else -1
+        return names[best] if best >= 0 and apart[best] > TELLING else None
+
+    @cached_property
+    def _candidates(self) -> tuple[list[str], NDArray[np.float64], NDArray[np.float64]]:
+        """Readings that are not taken, in words; their derivatives to the released settings; their uncertainties."""
+        taken = {(m.stream, m.quantity) for m in self.meters.values()}
+        taken |= {(m.stream, "mass flow") for m in self.meters.values() if m.quantity == "mass"}
+        names, slopes, noise = list[str](), list[NDArray[np.float64]](), list[float]()
+        for _, stream in _products(self.day.state):
+            for quantity, slope, sd in self._of_stream(stream):
+                if (stream.prefix, quantity) not in taken:
+                    names.append(f"a reading of the {quantity} of {self._called(stream)}")
+                    slopes.append(slope)
+                    noise.append(sd)
+        return names, np.array(slopes), np.array(noise)
+
+    def _of_stream(self, stream: Stream) -> Iterable[tuple[str, NDArray[np.float64], float]]:
+        """Flow, dry substance and purity of a stream: derivatives by the quotient rule from those of its components."""
+        model, along = self.day.result.model, self.day.result.sensitivity
+
+        def moved(*parts: str) -> NDArray[np.float64]:
+            rows = [model.index[f"{stream.prefix}.{p}"] for p in parts if p in stream.holds]
+            return np.asarray(model.nominal[rows] @ along[rows])
+
+        dissolved = ("sucrose", "crystal", "reducing_sugars", "ash", "other")
+        flow, solids, solution = (float(x) for x in (stream.flow, stream.solids, stream.solution))
+        sucrose = float(stream.sucrose + stream.crystal)
+        all_solids, all_solution = moved(*dissolved), moved("water", *dissolved)
+        yield "mass flow", moved(*Stream.COMPONENTS), INSTRUMENTS["mass flow"] * flow
+        slope = 100.0 * (all_solids - solids / solution * all_solution) / solution
+        yield "dry substance", slope, INSTRUMENTS["dry substance"]
+        slope = 100.0 * (moved("sucrose", "crystal") - sucrose / solids * all_solids) / solids
+        yield "true purity", slope, INSTRUMENTS["true purity"]
+
+
+def _products(state: State) -> Iterator[tuple[Station, Liquor]]:
+    """Every sugar stream that flows, with the station that it leaves; not the entries of an undetermined loss."""
+    for station in state.assembly.stations.values():
+        bound = station.bound(state.values.__getitem__)
+        accounts = {p for port in bound.ports().values() if port.signed for p in bound.prefixes(port)}
+        for stream in bound.leaving:
+            if not isinstance(stream, Liquor) or stream.prefix in accounts:
+                continue
+            if float(stream.flow) > LEAST_FLOW and float(stream.solids) > 0:
+                yield bound, stream
+
+
+def _missing(
+    station: Station, stream: Liquor, place: Mapping[tuple[str, str], int], day: Reconciled
+) -> NDArray[np.float64] | None:
+    """What the residuals of its station's balances are short of for one t/h of a stream lost; None without balances."""
+    laws, flow = day.result.model.laws, float(stream.flow)
+    gone = np.zeros(len(laws))
+    for what in CONSERVED:
+        carried = float(amount(stream, what)) / flow
+        i = place.get((station.name, balance_sentence(what)))
+        if i is not None:
+            gone[i] = carried / laws[i].nominal
+        elif carried and what != "energy":
+            return None
+    return gone
+
+
+def _loss(found: Finding) -> str:
+    spread = 1.96 * found.uncertainty
+    low, high = max(found.size - spread, 0.0), found.size + spread
+    return f"{found.size:.2g} t/h of {found.hypothesis.name} is lost ({low:.2g} to {high:.2g})"
+
+
+def _exchange(found: Finding) -> str:
+    return f"{found.hypothesis.name} look written in each other's place"
