@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator, Mapping
 
 from canewright.plant.balance import conserve, conserve_energy
-from canewright.plant.ratios import share
+from canewright.plant.ratios import proportion
 from canewright.plant.station import Equations, Exchange, Station, inlet, inlets, outlet, result, setting, spread
 from canewright.plant.streams import PERCENT, Juice, Power
 from canewright.quantity import Num
@@ -49,14 +49,14 @@ class PressingStation(Station):
     wettest_feed = setting("1", 10.0, "liquid on fibre that the rolls still grip, t/t", limits=(2.0, 30.0))
     heat_loss = setting("kW/K", 20.0, "heat lost for each kelvin above the surroundings", limits=(0.01, 200.0))
     surroundings = setting("°C", 30.0, "temperature of the surroundings", limits=(-10.0, 50.0))
-    liquid_share = result("1", 0.4, "liquid left in the bagasse on liquid that entered", limits=(0.0, 1.001))
+    liquid_share = result("1", 0.4, "liquid left in the bagasse on liquid that entered", limits=(0.0, 1.0))
 
     def equations(self) -> Equations:
         """Balances, what stays in the bagasse, how much juice that is, and the power that warms both."""
         bagasse, juice, brought = self.bagasse, self.juice, self.brought
         yield from conserve(*brought, into=[bagasse, juice])
         left = bagasse.water + bagasse.dissolved
-        yield from share("liquid left is its share of liquid in", self.liquid_share, left, self.liquid)
+        yield from proportion("liquid left is its share of liquid in", self.liquid_share, left, self.liquid)
         yield from self._retention()
         fibre = self.fibre_to_juice * sum(s.fibre for s in brought)
         yield "fibre goes with the juice as set", PERCENT * juice.fibre, fibre

@@ -7,7 +7,7 @@ from collections.abc import Iterable, Mapping
 from canewright.plant.balance import amount, conserve, conserve_energy
 from canewright.plant.liquor_station import KILOGRAMS
 from canewright.plant.pressing import SOLUTES
-from canewright.plant.ratios import SEEPAGE, share
+from canewright.plant.ratios import SEEPAGE, proportion
 from canewright.plant.reactions import inversion
 from canewright.plant.station import (
     Equations,
@@ -104,8 +104,8 @@ class Diffuser(Station):
         held = bagasse.water + bagasse.dissolved
         yield "bed holds its juice on fibre", held, self.juice_held * bagasse.fibre
         flowing = sum(s.water + s.dissolved for s in self._liquids)
-        yield from share("juice held is its ratio of juice that flows", self.ratio, held, flowing)
-        yield from share("juice held on juice drawn", self.held_on_draft, held, juice.water + juice.dissolved)
+        yield from proportion("juice held is its ratio of juice that flows", self.ratio, held, flowing)
+        yield from proportion("juice held on juice drawn", self.held_on_draft, held, juice.water + juice.dissolved)
         yield "efficiency is that of opened and closed cells", PERCENT * self.efficiency, self._efficiency()
         yield from self._washed()
         for name, gone in (("fibre", self.fibre_to_juice), ("suspended", self.solids_to_juice)):

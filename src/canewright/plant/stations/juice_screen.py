@@ -5,8 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping
 
 from canewright.plant.balance import conserve, conserve_energy
-from canewright.plant.liquor_station import KILOGRAMS, LiquorStation, held_share
-from canewright.plant.ratios import SEEPAGE
+from canewright.plant.liquor_station import KILOGRAMS, LiquorStation
+from canewright.plant.ratios import SEEPAGE, proportion
 from canewright.plant.station import Equations, Exchange, inlets, outlet, result, setting, spread
 from canewright.plant.streams import PERCENT, Juice
 from canewright.properties.sucrose import sucrose_density
@@ -42,7 +42,7 @@ class JuiceScreen(LiquorStation):
             PERCENT * caught.suspended,
             self.solids_caught * sum(s.suspended for s in raw),
         )
-        yield from held_share(
+        yield from proportion(
             "juice returned is its share",
             self.juice_share,
             self.clinging_juice * caught.fibre,

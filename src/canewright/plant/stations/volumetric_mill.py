@@ -41,7 +41,7 @@ class VolumetricMill(PressingStation):
     roll_length = setting("m", 2.134, "length of the rolls", limits=(0.3, 4.0))
     roll_speed = setting("1/min", 4.5, "turns of the rolls", limits=(0.5, 15.0), prior=0.05)
     work_opening = setting("mm", 40.0, "work opening at the delivery, with its lift", limits=(5.0, 400.0), prior=1.0)
-    opening_ratio = setting("1", 2.2, "feed opening on delivery opening", limits=(1.0, 8.0))
+    opening_ratio = setting("1", 2.2, "feed opening on delivery opening", limits=(1.3, 8.0))
     reabsorption_factor = setting(
         "1", 1.35, "no-void volume of bagasse on escribed volume", limits=(0.8, 2.5), prior=0.05
     )
@@ -137,8 +137,9 @@ class VolumetricMill(PressingStation):
 class PressureFeeder(VolumetricMill):
     """Two rolls before a mill (or a crusher): they press out the first juice and push the mat into the mill.
 
-    Its juice is the first expressed juice, the richest and purest of the train, taken before any imbibition. What it
-    extracts is the pre-extraction. Wide openings, slow reabsorption and little power (common practice, no source).
+    Its juice is the first expressed juice, the richest and purest of the train, taken before any imbibition, of
+    about 1.025 times the brix of all juice in cane (public training workbook, read). What it extracts is the
+    pre-extraction. Wide openings, slow reabsorption and little power (common practice, no source).
     """
 
     kind = "pressure feeder"
@@ -146,7 +147,10 @@ class PressureFeeder(VolumetricMill):
     reabsorption_factor = setting(
         "1", 1.15, "no-void volume of the mat on escribed volume", limits=(0.8, 2.5), prior=0.05
     )
-    imbibition_coefficient = setting("1", 1.0, "approach of sucrose to perfect mixing", limits=(0.0, 1.3), prior=0.04)
+    imbibition_coefficient = setting("1", 1.05, "approach of sucrose to perfect mixing", limits=(0.0, 1.3), prior=0.04)
+    non_sucrose_ratio = setting(
+        "1", 0.97, "coefficient of non-sucrose on that of sucrose", limits=(0.5, 1.0), prior=0.02
+    )
     fibre_to_juice = setting("%", 1.0, "fibre that leaves with the juice", limits=(0.0, 30.0), prior=0.3)
     specific_power = setting("kW/t·h", 3.0, "power for each t/h of fibre", limits=(0.0, 60.0), prior=0.5)
     installed_power = setting("kW", 500.0, "installed power", limits=(1.0, 20000.0))
