@@ -21,6 +21,9 @@ class PressingStation(Station):
     mixture, as at a dry first mill. The coefficient of non-sucrose is lower by a ratio, so purity falls along the
     train. Where the feed carries its preparation index, the coefficient rises with it: closed cells keep their juice.
     Family: Murry & Holt 1967, Russell 1968 (from memory); own statement.
+
+    Moved by imbibition, roll speed, openings and hydraulic load; measured: brix and pol of each mill's juice, moisture
+    and pol of bagasse, power. First expressed juice is that of the first mill or feeder, last that of the last mill.
     """
 
     hazards = (

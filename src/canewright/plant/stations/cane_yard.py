@@ -26,6 +26,7 @@ class CaneYard(Station):
     as cut, so the whole delay counts here. Loss 0.010-0.023 units of sucrose % cane an hour in the field, 1.2 units
     in 40 h over a commercial chain (Larrahondo and others, Sugar Tech 8(4), 2006, read); mass lost 0.4-0.8 % a day
     (Cox and Sahadeo, 1992, read); billets crushed within 16 h (Mackintosh, Sugar Milling, ch. 17, read).
+    Moved by receipts and the order of cutting; measured: tickets with hours of burning and cutting, stock, purity.
     """
 
     kind = "cane yard"

@@ -55,6 +55,7 @@ class Diffuser(Station):
     discussion read). 10-16 stages, 75-85 °C, 3-6 t of juice held on fibre, 60-70 kg of fibre in a m³, percolation
     0.1-0.2 m/min (from memory). Below 70 °C bacteria eat sucrose. Mean extraction 97.85 % of sucrose in South Africa,
     of mills 97.47 (Koster, Proc. SASTA 1995, read). It decides the flow of its steam, which heats through surfaces.
+    Moved by imbibition, temperature, bed speed and depth; measured: brix of juice, stages and press water, moisture.
     """
 
     kind = "diffuser"

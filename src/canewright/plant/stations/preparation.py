@@ -17,6 +17,7 @@ class Preparation(LiquorStation):
 
     Power 10-20 kW per t/h of fibre for knives, 35-60 for a heavy-duty shredder (from memory, Rein 2007); index 60-75
     before and 85-92 after it (common practice). Worn hammers open less with the same power: raise ``opening_power``.
+    Moved by speed, grid and hammers; measured: power, and the index by leaching or conductivity to about 2 units.
     """
 
     kind = "cane preparation"
