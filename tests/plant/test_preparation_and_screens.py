@@ -127,6 +127,32 @@ def test_no_more_is_drawn_than_passes_the_screen() -> None:
     assert limits(solved(bagacillo(share=20.0)))["bagacillo within the fines that pass the screen"] > 1.0
 
 
+def test_bagacillo_makes_the_cake_of_the_mud_filter() -> None:
+    """Worked reference case (own): its mud and 2.2 t/h of bagacillo give 14.3892 t/h of cake with 1.4125 of fibre.
+
+    43.7488 t/h of mud with 3.28 t/h of fibre and soil, 85 % retention, 72 % moisture.
+    """
+    mud = {
+        "kind": "juice supply", "rate": 43.7488, "fibre": 1.445752, "suspended": 6.054109, "dry_substance": 14.8256,
+        "purity": 84.616, "reducing_sugars": 26.714, "ash": 21.623, "temperature": 97,
+    }  # fmt: skip
+    stations: dict[str, dict[str, Any]] = {
+        "bagasse": {**BAGASSE, "rate": 118.8286},
+        "it": {"kind": "bagacillo screen", "share": 100 * 2.2 / 118.8286},
+        "mud": mud,
+        "wash": {"kind": "water supply", "temperature": 75},
+        "filter": {"kind": "mud filter"},
+    }
+    joined = {
+        "it.bagasse": "bagasse.juice", "outside.fuel": "it.rest", "filter.bagacillo": "it.bagacillo",
+        "filter.mud": "mud.juice", "filter.wash": "wash.water", "outside.cake": "filter.cake",
+        "outside.filtrate": "filter.filtrate",
+    }  # fmt: skip
+    state = solved(plant_of(stations, joined))
+    assert state.measured("filter.cake", "mass flow") == pytest.approx(14.3892, rel=2e-4)
+    assert float(state.stream("filter.cake").fibre) == pytest.approx(1.4125, rel=2e-4)
+
+
 def test_a_bagacillo_screen_at_rest() -> None:
     state = bagacillo().predict({"bagasse.rate": 0.0})
     assert abs(state.values["it.bagacillo.fibre"]) < 1e-12
