@@ -71,6 +71,8 @@ DECIDED = {
     "phosphatation": 1,
     "power board": -1,
     "power use": 1,
+    "rated juice heater": 1,
+    "rated liquor heater": 1,
     "raw store": 0,
     "scum desweetening": 1,
     "silo": 0,

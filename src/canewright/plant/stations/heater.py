@@ -1,4 +1,4 @@
-"""Heaters: vapour condenses on tubes in which juice or liquor is warmed to a temperature."""
+"""Heaters: vapour condenses on tubes in which juice or liquor is warmed."""
 
 from __future__ import annotations
 
@@ -6,44 +6,64 @@ from collections.abc import Iterable, Mapping
 
 from canewright.plant.balance import conserve, conserve_energy
 from canewright.plant.heat import heat_capacity_flow
-from canewright.plant.station import Equations, Exchange, Station, inlet, outlet, result, setting, spread
+from canewright.plant.liquor_station import STANDSTILL
+from canewright.plant.station import Equations, Exchange, choice, inlet, outlet, result, setting, spread
 from canewright.plant.streams import PERCENT, Juice, Liquor, Steam, Water
+from canewright.plant.strength import guarded_purity, strength
+from canewright.plant.surface import ScalingSurface
+from canewright.properties.heat_transfer import (
+    film_coefficient_dittus_boelter,
+    film_coefficient_sieder_tate,
+    overall_coefficient,
+)
+from canewright.properties.sucrose import sucrose_density, viscosity
+from canewright.properties.thermal import liquor_conductivity, liquor_specific_heat
 from canewright.quantity import Num, constant
-from canewright.quantity.maths import exp
+from canewright.quantity.maths import exp, sqrt
 
 HALF = constant(0.5, "1")
+KILOGRAMS = constant(1000.0, "kg/t")
+SECONDS = constant(3600.0, "s/h")
+MOST_UNITS = constant(1e5, "1")
+"""Juice at a standstill is as hot as its vapour: that many transfer units leave it no difference."""
+NOTHING_SQUARED = constant(1e-20, "MJ·MJ/h/h/K/K")
+SLOWEST_SQUARED = constant(0.0101, "m·m/s/s")
+"""Below 0.1 m/s the laws of turbulent flow end; juice in the tubes then stirs itself. At 1.5 m/s it adds 0.2 %."""
+FILMS = {"sieder-tate": film_coefficient_sieder_tate, "dittus-boelter": film_coefficient_dittus_boelter}
 
 
-class LiquorHeater(Station):
-    """Warms clear juice, syrup or liquor. It decides the flow of its vapour, which condenses at one temperature.
+class _Heater(ScalingSurface):
+    """What heaters share; each says in its own way what its coefficient or its temperature is.
 
-    Exact law of a condensing heater of constant specific heat: ``Ts - T2 = (Ts - T1) exp(-NTU)``, NTU = U A / C. The
-    coefficient that this takes is a result: 1.0-1.6 kW/m²K clean, 0.5-0.9 scaled (from memory); 1.2-1.4 in Kern,
-    Process Heat Transfer (1950), example 14.4 (read). Superheat of the vapour counts as heat, not as
-    driving temperature.
+    Exact law of a condensing heater of constant specific heat: ``Ts - T2 = (Ts - T1) exp(-NTU)``, NTU = U A / C.
+    Coefficients 1.0-1.6 kW/m²K clean, 0.5-0.9 scaled (from memory); 1.2-1.4 in Kern, Process Heat Transfer (1950),
+    example 14.4 (read). The clean coefficient is the plant's own, or by the film of juice in the tubes, wall and film
+    of condensate in series. Superheat of the vapour counts as heat, not as driving temperature.
     """
 
-    kind = "liquor heater"
     hazards = ("Hot juice and vapour scald; vent and isolate before opening, under local pressure codes.",)
 
     liquor, vapour = inlet(Liquor), inlet(Steam)
     heated, condensate = outlet(Liquor), outlet(Water)
+    heat_transfer = choice("own", *FILMS, says="law of the coefficient of the clean surface")
 
-    temperature = setting(
-        "°C", 100.0, "temperature of the juice or liquor that leaves", limits=(20.0, 130.0), prior=1.0
-    )
-    area = setting("m²", 500.0, "heating surface in service", limits=(1.0, 10000.0))
+    area = setting("m²", 500.0, "heating surface", limits=(1.0, 10000.0))
+    clean_coefficient = setting("kW/m²/K", 1.2, "the plant's own coefficient when clean", limits=(0.05, 5.0))
+    flow_area = setting("m²", 0.08, "cross-section of the tubes of one pass", limits=(0.001, 5.0))
+    tube_diameter = setting("m", 0.0381, "inner diameter of the tubes", limits=(0.01, 0.2))
+    condensing_film = setting("kW/m²/K", 10.0, "film coefficient of the condensing vapour", limits=(1.0, 50.0))
+    wall_resistance = setting("m²·K/kW", 0.05, "resistance of the clean wall", limits=(0.0, 1.0))
+    greatest_velocity = setting("m/s", 2.5, "velocity in the tubes that the pump can give", limits=(0.1, 5.0))
     heat_loss = setting("%", 1.0, "heat lost, on the heat given off by the vapour", limits=(0.0, 10.0))
     duty = result("kW", 10000.0, "heat given off by the vapour", limits=(0.0, 1e6))
-    heat_transfer_coefficient = result("kW/m²/K", 1.0, "coefficient that the surface must show", limits=(0.0, 50.0))
-    transfer_units = result("1", 1.0, "number of transfer units", limits=(0.0, 12.0))
+    transfer_units = result("1", 1.0, "number of transfer units", limits=(0.0, 1e6))
+    tube_velocity = result("m/s", 1.5, "velocity in the tubes", limits=(0.0, 100.0))
 
-    def equations(self) -> Equations:
-        """Balances, the temperature, and the approach to the condensing vapour."""
+    def _shared(self, coefficient: Num, capacity_flow: Num) -> Equations:
+        """Balances, and the approach to the vapour by a coefficient and a heat capacity flow, MJ/h/K."""
         cold, hot, vapour, condensate = self.liquor, self.heated, self.vapour, self.condensate
         condensing = vapour.saturation_temperature
         yield from conserve(cold, into=[hot])
-        yield "juice leaves at its temperature", hot.temperature, self.temperature
         yield "vapour in is condensate out", vapour.water, condensate.water
         yield "condensate leaves as it condenses", condensate.temperature, condensing
         yield (
@@ -59,14 +79,38 @@ class LiquorHeater(Station):
         )
         yield (
             "the surface passes the heat by its coefficient",
-            self.KILOWATT * self.heat_transfer_coefficient * self.area,
-            self.transfer_units * self._capacity_flow(),
+            self.KILOWATT * coefficient * self._serving(self.area),
+            self.transfer_units * capacity_flow,
         )
+        flows = SECONDS * self.tube_velocity * self.flow_area * self._density()
+        yield "juice fills the tubes", flows, KILOGRAMS * (cold.flow + STANDSTILL)
+        yield from self._scaled(self._clean())
 
     def _capacity_flow(self) -> Num:
         """Heat capacity flow of the juice at its mean temperature, MJ/h/K."""
-        rise = self.heated.temperature - self.liquor.temperature
-        return heat_capacity_flow(self.liquor, self.liquor.temperature + HALF * rise)
+        return heat_capacity_flow(self.liquor, self._mean())
+
+    def _mean(self) -> Num:
+        """Mean temperature of the juice, °C."""
+        return self.liquor.temperature + HALF * (self.heated.temperature - self.liquor.temperature)
+
+    def _density(self) -> Num:
+        return sucrose_density(strength(self.liquor), self._mean())
+
+    def _clean(self) -> Num:
+        """Coefficient of the clean surface, kW/m²K."""
+        if self.heat_transfer == "own":
+            return self.clean_coefficient
+        dry_substance, mean = strength(self.liquor), self._mean()
+        film = FILMS[self.heat_transfer](
+            sqrt(self.tube_velocity * self.tube_velocity + SLOWEST_SQUARED),
+            self.tube_diameter,
+            self._density(),
+            viscosity(dry_substance, mean),
+            liquor_specific_heat(dry_substance, guarded_purity(self.liquor), mean),
+            liquor_conductivity(dry_substance, mean),
+        )
+        return overall_coefficient(film, self.condensing_film, self.wall_resistance)
 
     def exchanges(self) -> Iterable[Exchange]:
         """Heat lost to the surroundings."""
@@ -74,21 +118,90 @@ class LiquorHeater(Station):
             "heat lost to the surroundings", "energy", -(self.KILOWATT * self.heat_loss / PERCENT * self.duty)
         )
 
-    def estimate(self) -> Mapping[str, float]:
+    def _warmed(self, temperature: float) -> dict[str, float]:
         """The heat of warming at 3.8 kJ/kg K, and vapour by the latent heat. Asks for its vapour."""
-        rise = max(float(self.temperature) - float(self.liquor.temperature), 0.0)
+        rise = max(temperature - float(self.liquor.temperature), 0.0)
         duty = float(self.liquor.flow) * 3.8 * rise / 3.6
         flow = duty * 3.6 / 2200.0
         condensing = float(self.vapour.saturation_temperature)
-        guess = spread([self.liquor], {self.heated: 1.0}, float(self.temperature))
+        guess = spread([self.liquor], {self.heated: 1.0}, temperature)
         guess |= {f"{self.vapour.prefix}.water": flow, f"{self.condensate.prefix}.water": flow}
         guess |= {f"{self.condensate.prefix}.temperature": condensing}
+        velocity = float(self.liquor.flow + STANDSTILL) / 3.6 / float(self.flow_area * self._density())
+        guess |= {f"{self.name}.tube_velocity": velocity, f"{self.name}.working_coefficient": 1.0}
         return {**guess, f"{self.name}.duty": duty, f"{self.name}.transfer_units": 1.5}
+
+    def _slow_enough(self) -> tuple[str, Num, Num]:
+        return "juice within the velocity of its pump", self.tube_velocity, self.greatest_velocity
+
+
+class LiquorHeater(_Heater):
+    """Warms clear juice, syrup or liquor to a temperature. It decides the flow of its vapour.
+
+    The coefficient that this takes of the surface in service is a result, to be held against the one that the scaled
+    surface has.
+    """
+
+    kind = "liquor heater"
+
+    temperature = setting(
+        "°C", 100.0, "temperature of the juice or liquor that leaves", limits=(20.0, 130.0), prior=1.0
+    )
+    heat_transfer_coefficient = result("kW/m²/K", 1.0, "coefficient that the surface must show", limits=(0.0, 50.0))
+
+    def equations(self) -> Equations:
+        """What heaters share, and the temperature."""
+        yield from self._shared(self.heat_transfer_coefficient, self._capacity_flow())
+        yield "juice leaves at its temperature", self.heated.temperature, self.temperature
+
+    def capacities(self) -> Iterable[tuple[str, Num, Num]]:
+        """Coefficient within that of the scaled surface; velocity, m/s."""
+        yield "surface passes the heat", self.heat_transfer_coefficient, self.working_coefficient
+        yield self._slow_enough()
+
+    def estimate(self) -> Mapping[str, float]:
+        """The set temperature."""
+        return self._warmed(float(self.temperature))
 
 
 class JuiceHeater(LiquorHeater):
     """Warms raw or limed juice that may carry fibre: 30-75 °C before and 70-105 °C after liming (from memory)."""
 
     kind = "juice heater"
+
+    liquor, heated = inlet(Juice), outlet(Juice)
+
+
+class RatedLiquorHeater(_Heater):
+    """Warms clear juice, syrup or liquor as far as its surface does, uncontrolled. It decides the flow of its vapour.
+
+    Scale, less vapour pressure or more juice show in the temperature.
+    """
+
+    kind = "rated liquor heater"
+
+    def equations(self) -> Equations:
+        """What heaters share, by the coefficient of the scaled surface."""
+        juice, surface = self._capacity_flow(), self.KILOWATT * self.working_coefficient * self._serving(self.area)
+        least = surface / MOST_UNITS
+        yield from self._shared(self.working_coefficient, sqrt(juice * juice + least * least + NOTHING_SQUARED))
+
+    def capacities(self) -> Iterable[tuple[str, Num, Num]]:
+        """Velocity, m/s."""
+        yield self._slow_enough()
+
+    def estimate(self) -> Mapping[str, float]:
+        """As far towards the condensing vapour as one kilowatt to the square metre and kelvin brings it."""
+        surface = 3.6 * float(self._serving(self.area)) + 1e-9
+        units = surface / (3.9 * float(self.liquor.flow) + surface / float(MOST_UNITS))
+        cold, steam = float(self.liquor.temperature), float(self.vapour.saturation_temperature)
+        guess = self._warmed(steam - (steam - cold) * float(exp(-units)))
+        return guess | {f"{self.name}.transfer_units": units}
+
+
+class RatedJuiceHeater(RatedLiquorHeater):
+    """Warms raw or limed juice that may carry fibre, as far as its surface does."""
+
+    kind = "rated juice heater"
 
     liquor, heated = inlet(Juice), outlet(Juice)
