@@ -83,6 +83,7 @@ DECIDED = {
     "sugar dryer": 1,
     "sugar splitter": 0,
     "sugar supply": 0,
+    "syrup clarifier": 1,
     "undetermined juice loss": 0,
     "undetermined loss": 0,
     "vacuum pan": 0,
