@@ -148,7 +148,7 @@ DEVIATION = [
 ]  # fmt: skip
 
 
-def _network() -> NDArrayFloat:
+def network() -> NDArrayFloat:
     matrix = np.zeros((11, 28))
     for i, node in enumerate(NODES.split(";")):
         for term in node.replace("+", " +").replace("-", " -").split():
@@ -161,16 +161,16 @@ NDArrayFloat = np.ndarray[Any, np.dtype[np.float64]]
 
 @cache
 def _steam() -> tuple[Balances, Reconciliation]:
-    balances = Balances(_network(), nominal=TRUE)
+    balances = Balances(network(), nominal=TRUE)
     read = dict(zip(balances.names, METERED, strict=True))
     return balances, balances.reconciled(read, dict(zip(balances.names, DEVIATION, strict=True)))
 
 
-def test_steam_network() -> None:
+def test_steamnetwork() -> None:
     """Serth & Heenan, AIChE J. 32 (1986) 733: 28 steam flows around 11 nodes (data read in a public collection)."""
     _, result = _steam()
-    assert np.linalg.matrix_rank(_network()) == 11
-    assert np.max(np.abs(_network() @ np.array(TRUE))) <= 0.0501
+    assert np.linalg.matrix_rank(network()) == 11
+    assert np.max(np.abs(network() @ np.array(TRUE))) <= 0.0501
     assert result.freedom == 11
     assert result.objective == pytest.approx(10.6857, abs=6e-4)
     assert result.global_level == pytest.approx(19.675, abs=6e-4)
@@ -191,7 +191,7 @@ def test_steam_network_comes_nearer_the_truth() -> None:
 def test_covariance_is_the_projection() -> None:
     """Uncertainties equal the closed form ``V - V A' (A V A')⁻¹ A V`` of linear reconciliation (textbook identity)."""
     balances, result = _steam()
-    matrix, variance = _network(), np.diag(np.array(DEVIATION) ** 2)
+    matrix, variance = network(), np.diag(np.array(DEVIATION) ** 2)
     inner = np.linalg.solve(matrix @ variance @ matrix.T, matrix @ variance)
     expected = np.sqrt(np.diag(variance - variance @ matrix.T @ inner))
     found = [result.variable_uncertainty[n] for n in balances.names]

@@ -67,7 +67,7 @@ def _connections() -> dict[str, str | list[str]]:
 
 
 @cache
-def row(boiling_point: str = "activity") -> Plant:
+def row(boiling_point: str = "norrish") -> Plant:
     """Five effects with bleeds from vapour 1 and 2 and flashed condensate."""
     return plant(_stations(boiling_point), _connections())
 
@@ -80,7 +80,7 @@ def reference() -> State:
         target("vapour 2.branches.1", "mass flow", 28.6090, "bleed 2 juice.rate"),
         target("effect 5.concentrated", "dry substance", 65.0, "exhaust.pressure"),
     ]
-    return plant(_stations("activity"), _connections(), held).predict()
+    return plant(_stations("norrish"), _connections(), held).predict()
 
 
 @pytest.mark.parametrize("pressure", [150.0, 175.0, 200.0, 225.0, 250.0])

@@ -21,6 +21,8 @@ ENDS = [
     station("river", "water supply", temperature=30),
     station("condenser", "condenser", pressure=15),
 ]
+FITTED = '[properties]\n"heat transfer" = { form = "fitted", base = 3.5, most = 100, exponent = 1 }\n'
+"""Constants with which the plant fits the coefficients of its own vessels."""
 
 
 def named(effects: int) -> list[str]:
@@ -32,7 +34,7 @@ def row(effects: int, *, area: float = 1400.0, targets: tuple[str, ...] = (), **
     """A plain forward row, each body with the same settings."""
     bodies = [station(name, "evaporator effect", area=area, **settings) for name in named(effects)]
     links = effects_in_series(named(effects), "juice.liquor", "exhaust.steam", "condenser")
-    return plant([*ENDS, *bodies], links | {"condenser.water": "river.water"}, targets)
+    return plant([*ENDS, FITTED, *bodies], links | {"condenser.water": "river.water"}, targets)
 
 
 @cache
@@ -88,10 +90,7 @@ def test_published_dessin_coefficients() -> None:
 @pytest.mark.parametrize("effects", [1, 3, 5])
 def test_coefficient_by_law(law: str, effects: int) -> None:
     """Each law solves cold; the coefficient of every body is that of the law at its own state."""
-    settings: dict[str, Any] = {"heat_transfer": law}
-    if law == "fitted":
-        settings |= {"heat_transfer_coefficient": 3.5}
-    state = row(effects, area=1400.0, **settings).predict()
+    state = row(effects, heat_transfer="law", coefficient_law=law).predict()
     assert worst_closure(state) <= 1e-9
     for i, name in enumerate(named(effects)):
         out = state.stream(f"{name}.concentrated")
@@ -113,8 +112,8 @@ def test_coefficient_by_law(law: str, effects: int) -> None:
 
 def test_law_multiplier_is_the_plants_own_share() -> None:
     """A row at four fifths of the law has four fifths of its coefficients where its state is the same."""
-    whole = row(1, heat_transfer="dessin", area=1200.0).predict()
-    less = row(1, heat_transfer="dessin", area=1500.0, law_multiplier=0.8).predict()
+    whole = row(1, heat_transfer="law", coefficient_law="dessin", area=1200.0).predict()
+    less = row(1, heat_transfer="law", coefficient_law="dessin", area=1500.0, law_multiplier=0.8).predict()
     assert flow(less, "effect 1.vapour") == pytest.approx(flow(whole, "effect 1.vapour"), rel=1e-9)
 
 
@@ -229,7 +228,8 @@ def test_a_body_out_for_cleaning() -> None:
 @pytest.mark.parametrize("law", ["own", "dessin", "swedish", "fitted"])
 def test_no_juice_and_no_surface_still_solves(law: str) -> None:
     """A body that is shut and empty has a state in which nothing flows, by every law."""
-    shut = row(1, head="half height", inversion_law="vukov", heat_transfer=law)
+    by: dict[str, Any] = {} if law == "own" else {"heat_transfer": "law", "coefficient_law": law}
+    shut = row(1, head="half height", inversion_law="vukov", **by)
     changes = {"effect 1.in_service": 0.0, "juice.rate": 0.0}
     found = predict(shut.model, shut.first_estimate(shut.settings(changes)))
     state = State(shut.assembly, found.values, found.scaled, found.method)
@@ -279,3 +279,19 @@ def test_bleeding_saves_steam_as_rillieux_says() -> None:
     assert saved == sorted(saved)
     for i in (1, 2, 3):
         assert saved[i] / bled == pytest.approx(float(bleeding_saving(1.0, i, 5.0)), abs=0.05)
+
+
+def test_the_plants_law_is_taken_where_a_body_picks_none() -> None:
+    """With the plant fitting its coefficients, a body by law takes that form."""
+    state = row(1, heat_transfer="law").predict()
+    strong = state.measured("effect 1.concentrated", "dry substance")
+    assert state.values["effect 1.working_coefficient"] == pytest.approx(3.5 * (1 - strong / 100), rel=1e-5)
+
+
+def test_vent_takes_its_steam_and_no_more() -> None:
+    """One per cent vented is one per cent of the steam that does not come back as condensate; the rest is unmoved."""
+    shut, open_ = row(2).predict(), row(2, vented=1.0).predict()
+    steam, drain = flow(open_, "exhaust.steam.1"), flow(open_, "effect 1.condensate")
+    assert drain == pytest.approx(0.99 * steam, rel=1e-12)
+    assert economy(open_, 2) < economy(shut, 2)
+    assert worst_closure(open_) <= 1e-9

@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass
 
-from canewright.plant.assembly import Assembly, links_in
+from canewright.plant.assembly import Assembly
 from canewright.plant.measures import brix_flow, pol_flow
 from canewright.plant.streams import Liquor, Stream
 from canewright.quantity import Num
@@ -77,11 +77,11 @@ class Totals:
 
     def pol(self, role: str) -> Num:
         """Pol, t."""
-        return pol_flow(self._sugar(role), links_in(self.values.__getitem__)) * self.hours(role)
+        return pol_flow(self._sugar(role), self.assembly.links(self.values)) * self.hours(role)
 
     def brix(self, role: str) -> Num:
         """Refractometer solids, t."""
-        return brix_flow(self._sugar(role), links_in(self.values.__getitem__)) * self.hours(role)
+        return brix_flow(self._sugar(role), self.assembly.links(self.values)) * self.hours(role)
 
     def colour(self, role: str) -> Num:
         """Colour, IU·t."""

@@ -25,7 +25,7 @@ def build_stations(description: Description) -> dict[str, Station]:
             for port in given.kind.ports().values()
             if port.many
         }
-        built[name] = given.kind(name, counts, given.choices)
+        built[name] = given.kind(name, counts, given.choices, description.forms)
     _bind_feeds(description, built)
     return built
 
@@ -93,11 +93,6 @@ def target_name(target: Target) -> str:
     return f"target.{target.stream} {target.quantity}"
 
 
-def links_in(look_up: LookUp) -> Links:
-    """The plant's links in this reading."""
-    return Links(look_up("links.rotation_of_reducing_sugars"), look_up("links.refraction_of_non_sucrose"))
-
-
 class Assembly:
     """The stations and the model of a described plant."""
 
@@ -161,7 +156,15 @@ class Assembly:
         hours = self.hours(stream, values)
         if quantity in RESULT_QUANTITIES:
             return values[stream] * hours if quantity == "over the day" else values[stream]
-        return MEASURABLE[quantity].build(self.stream(stream, values), hours, links_in(values.__getitem__))
+        return MEASURABLE[quantity].build(self.stream(stream, values), hours, self.links(values))
+
+    def links(self, values: Mapping[str, Num]) -> Links:
+        """What links true and measured expressions in a reading."""
+        return Links(
+            values["links.rotation_of_reducing_sugars"],
+            values["links.refraction_of_non_sucrose"],
+            self.description.forms,
+        )
 
     def hours(self, stream: str, values: Mapping[str, Num]) -> Num:
         """Running hours of the section that a stream leaves."""

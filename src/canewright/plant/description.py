@@ -14,10 +14,12 @@ from canewright.plant.catalogue import STATIONS
 from canewright.plant.faults import DescriptionFaults, Fault, Reader, nearest
 from canewright.plant.measures import MEASURABLE
 from canewright.plant.metering import Meter, Target, read_meters, read_roles, read_targets
+from canewright.plant.property_forms import read_forms
 from canewright.plant.station import Port, Setting, Station
 from canewright.plant.streams import Steam
 from canewright.plant.tables import read_tables
 from canewright.plant.toml_lines import LinedToml, Path, TomlSyntax, read_lined
+from canewright.properties.choices import Form
 
 __all__ = [
     "OUTSIDE", "Connection", "Description", "DescriptionFaults", "Fault", "Given", "Meter", "StationGiven", "Target",
@@ -76,6 +78,7 @@ class Description:
     meters: tuple[Meter, ...]
     targets: tuple[Target, ...]
     links: Mapping[str, Given]
+    forms: Mapping[str, Form]
     roles: Mapping[str, str]
     lined: LinedToml
 
@@ -91,8 +94,8 @@ class Description:
 
 
 TABLES = {
-    "plant", "sections", "links", "stations", "connections", "meters", "targets", "roles", "products", "prices",
-    "advice", "sheet", "cane",
+    "plant", "sections", "links", "properties", "stations", "connections", "meters", "targets", "roles", "products",
+    "prices", "advice", "sheet", "cane",
 }  # fmt: skip
 
 
@@ -189,10 +192,9 @@ class _Reader(Reader):
         declared, options = kind.settings(), kind.options()
         self.known(path, table, {"kind", "section", "says", *declared, *options})
         settings = {key: self.given((*path, key), table.get(key, spec.default), spec) for key, spec in declared.items()}
-        picked = {}
+        picked = {key: str(table[key]) for key in options if key in table}
         for key, option in options.items():
-            picked[key] = str(table.get(key, option.options[0]))
-            if picked[key] not in option.options:
+            if key in picked and picked[key] not in option.options:
                 self.fault((*path, key), table[key], nearest(picked[key], option.options))
         return StationGiven(name, kind, section, settings, picked, self.lined.line(*path))
 
@@ -356,6 +358,7 @@ def read_description(text: str) -> Description:
         k: reader.given(("links", k), reader.table("links").get(k, spec.default), spec) for k, spec in LINKS.items()
     }
     reader.known(("links",), reader.table("links"), LINKS)
+    forms = read_forms(reader, stations)
     if refused or not stations:  # what a station of unknown kind has cannot be told, so more faults would mislead
         raise DescriptionFaults(reader.faults)
     outlets = outlet_streams(stations, connections)
@@ -367,7 +370,9 @@ def read_description(text: str) -> Description:
     if reader.faults:
         raise DescriptionFaults(reader.faults)
     name = str(lined.data.get("plant", {}).get("name", "plant"))
-    return Description(name, lined.data, text, sections, stations, connections, meters, targets, links, roles, lined)
+    return Description(
+        name, lined.data, text, sections, stations, connections, meters, targets, links, forms, roles, lined
+    )
 
 
 def _movable(

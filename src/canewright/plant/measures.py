@@ -6,20 +6,22 @@ uncertain numbers of the plant: the rotation of reducing sugars and the refracti
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 
 from canewright.analysis.polarimetry import polarimeter_reading
 from canewright.plant.streams import PERCENT, Air, Liquor, Power, Steam, Stream
+from canewright.properties.choices import Form
 from canewright.quantity import Num
 
 
 @dataclass(frozen=True)
 class Links:
-    """The uncertain links of a plant between true and measured expressions, in the present reading."""
+    """What links a plant's true expressions to measured ones: two uncertain numbers, and its forms of properties."""
 
     rotation_of_reducing_sugars: Num
     refraction_of_non_sucrose: Num
+    forms: Mapping[str, Form]
 
 
 @dataclass(frozen=True)
@@ -89,6 +91,24 @@ def _apparent_purity(stream: Stream, hours: Num, links: Links) -> Num:
     return PERCENT * pol_flow(one, links) / brix_flow(one, links)
 
 
+def _supersaturation(stream: Stream, hours: Num, links: Links) -> Num:
+    """Sucrose per water in solution over that of the saturated liquor of the same non-sucrose per water."""
+    one = _liquor(stream)
+    coefficient = links.forms["solubility coefficient"](non_sucrose_to_water=one.non_sucrose / one.water)
+    pure = links.forms["solubility"](temperature=one.temperature)
+    return one.sucrose / one.water * (PERCENT - pure) / (pure * coefficient)
+
+
+def _viscosity(stream: Stream, hours: Num, links: Links) -> Num:
+    """Of the solution alone: of the mother liquor, where there is crystal."""
+    one = _liquor(stream)
+    return links.forms["impure viscosity"](
+        dry_substance=PERCENT * one.dissolved / (one.water + one.dissolved),
+        purity=PERCENT * one.sucrose / one.dissolved,
+        temperature=one.temperature,
+    )
+
+
 def _total_mass(stream: Stream, hours: Num, links: Links) -> Num:
     return stream.flow * hours
 
@@ -129,6 +149,12 @@ MEASURABLE: dict[str, Measurable] = {
     ),
     "colour": Measurable(
         "IU", "ICUMSA colour on solids at 420 nm, pH 7", 0, 2e5, SUGAR, lambda s, h, k: _liquor(s).icumsa_colour
+    ),
+    "supersaturation": Measurable(
+        "1", "supersaturation of the solution (mother liquor), by the plant's forms", 0, 5, SUGAR, _supersaturation
+    ),
+    "viscosity": Measurable(
+        "Pa·s", "viscosity of the solution (mother liquor), by the plant's form", 0, 1e4, SUGAR, _viscosity
     ),
     "temperature": Measurable("°C", "temperature", 0, 600, (Stream,), lambda s, h, k: s.temperature),
     "pressure": Measurable(

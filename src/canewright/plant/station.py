@@ -12,6 +12,7 @@ from dataclasses import dataclass, field
 from typing import Any, ClassVar, TypeAlias, TypeVar, cast
 
 from canewright.plant.streams import Stream
+from canewright.properties.choices import DEFAULTS, Form, choices, form
 from canewright.quantity import Num, constant
 
 Equations: TypeAlias = Iterator[tuple[str, Num, Num]]
@@ -21,7 +22,26 @@ S = TypeVar("S", bound=Stream)
 
 
 @dataclass
-class Port:
+class Named:
+    """A declaration that learns the attribute's name and reads as its value on a station."""
+
+    name: str = field(default="", init=False, kw_only=True)
+
+    def __set_name__(self, owner: type, name: str) -> None:
+        """Learn the attribute's name."""
+        self.name = name
+
+    def __get__(self, station: Station | None, owner: type) -> Any:
+        """The declaration on the class; the value in this reading on a station."""
+        return self if station is None else self.read(station)
+
+    def read(self, station: Station) -> Any:
+        """The value on a station: what is bound under this name in the present reading."""
+        return station.look_up(self.name)
+
+
+@dataclass
+class Port(Named):
     """A place where a stream enters or leaves; ``many`` takes any number of streams, ``may_be_open`` also none.
 
     A ``signed`` outlet's flows may be negative: an apparent loss that comes out as a gain says so.
@@ -32,15 +52,10 @@ class Port:
     many: bool = False
     may_be_open: bool = False
     signed: bool = False
-    name: str = field(default="", init=False)
 
-    def __set_name__(self, owner: type, name: str) -> None:
-        """Learn the attribute's name."""
-        self.name = name
-
-    def __get__(self, station: Station | None, owner: type) -> Any:
-        """The declaration on the class; the bound stream (or streams) on a station."""
-        return self if station is None else station.streams_at(self)
+    def read(self, station: Station) -> Any:
+        """The bound stream, or streams."""
+        return station.streams_at(self)
 
 
 def inlet(stream: type[S]) -> S:
@@ -64,7 +79,7 @@ def outlets(stream: type[S]) -> tuple[S, ...]:
 
 
 @dataclass
-class Setting:
+class Setting(Named):
     """A number that a person can set: unit, default, meaning, limits, and how well it is known beforehand."""
 
     unit: str
@@ -73,15 +88,6 @@ class Setting:
     limits: tuple[float, float]
     prior: float = 0.0
     nominal: float = 1.0
-    name: str = field(default="", init=False)
-
-    def __set_name__(self, owner: type, name: str) -> None:
-        """Learn the attribute's name."""
-        self.name = name
-
-    def __get__(self, station: Station | None, owner: type) -> Any:
-        """The declaration on the class; the value in this reading on a station."""
-        return self if station is None else station.look_up(self.name)
 
 
 def setting(unit: str, default: float, says: str, *, limits: tuple[float, float], prior: float = 0.0) -> Num:
@@ -91,22 +97,13 @@ def setting(unit: str, default: float, says: str, *, limits: tuple[float, float]
 
 
 @dataclass
-class Result:
+class Result(Named):
     """A number that the station's equations determine besides its outlet streams."""
 
     unit: str
     says: str
     nominal: float
     limits: tuple[float, float]
-    name: str = field(default="", init=False)
-
-    def __set_name__(self, owner: type, name: str) -> None:
-        """Learn the attribute's name."""
-        self.name = name
-
-    def __get__(self, station: Station | None, owner: type) -> Any:
-        """The declaration on the class; the value in this reading on a station."""
-        return self if station is None else station.look_up(self.name)
 
 
 def result(unit: str, nominal: float, says: str, *, limits: tuple[float, float] = (-1e9, 1e9)) -> Num:
@@ -115,25 +112,27 @@ def result(unit: str, nominal: float, says: str, *, limits: tuple[float, float] 
 
 
 @dataclass
-class Choice:
-    """A named alternative that the plant description may pick, such as the law for boiling-point elevation."""
+class Choice(Named):
+    """A named alternative that the plant description may pick; ``about`` names the property it is a form of, if any."""
 
     options: tuple[str, ...]
     says: str
-    name: str = field(default="", init=False)
+    about: str = ""
 
-    def __set_name__(self, owner: type, name: str) -> None:
-        """Learn the attribute's name."""
-        self.name = name
-
-    def __get__(self, station: Station | None, owner: type) -> Any:
-        """The declaration on the class; the picked option on a station."""
-        return self if station is None else station.choices.get(self.name, self.options[0])
+    def read(self, station: Station) -> str:
+        """The picked option; of a property's form, the plant's own where the station picks none."""
+        own = station.forms[self.about].choice.name if self.about else self.options[0]
+        return station.choices.get(self.name, own)
 
 
 def choice(*options: str, says: str) -> str:
     """Declare a choice between named options; the first is the default."""
     return cast(str, Choice(options, says))
+
+
+def published(about: str, *besides: str, says: str) -> str:
+    """Declare a choice between the published forms of a property, and ``besides``; the plant's form is the default."""
+    return cast(str, Choice((*(each.name for each in choices(about)), *besides), says, about))
 
 
 @dataclass(frozen=True)
@@ -171,17 +170,28 @@ class Station:
 
         Raises TypeError naming it.
         """
-        taken = {"name", "counts", "choices", "wiring"} & {k for k, v in vars(cls).items() if isinstance(v, _DECLARED)}
+        taken = {"name", "counts", "choices", "forms", "wiring"} & {
+            k for k, v in vars(cls).items() if isinstance(v, _DECLARED)
+        }
         if taken:
             raise TypeError(f"{cls.__name__}: '{taken.pop()}' cannot be the name of a port, setting or result")
 
     def __init__(
-        self, name: str, counts: Mapping[str, int] | None = None, choices: Mapping[str, str] | None = None
+        self,
+        name: str,
+        counts: Mapping[str, int] | None = None,
+        choices: Mapping[str, str] | None = None,
+        forms: Mapping[str, Form] | None = None,
     ) -> None:
-        """A station of this name; ``counts`` gives the number of streams at each port that takes many."""
+        """A station of this name.
+
+        ``counts`` gives the number of streams at each port that takes many; ``choices`` the options picked for this
+        station; ``forms`` the plant's forms of properties.
+        """
         self.name = name
         self.counts = dict(counts or {})
         self.choices = dict(choices or {})
+        self.forms = {**DEFAULTS, **(forms or {})}
         self.wiring: dict[str, list[Feed]] = {}
         self._look_up: Callable[[str], Num] | None = None
 
@@ -213,6 +223,16 @@ class Station:
     def options(cls) -> dict[str, Choice]:
         """Declared choices by name."""
         return cls._declared(Choice)
+
+    def picked(self, option: str) -> str:
+        """The option that stands for a declared choice by its name."""
+        return self.options()[option].read(self)
+
+    def form(self, option: str) -> Form:
+        """The form of a property that stands for a declared choice by its name, with the plant's constants."""
+        declared, picked = self.options()[option], self.picked(option)
+        plants = self.forms[declared.about]
+        return plants if picked == plants.choice.name else form(declared.about, picked)
 
     # --- readings -----------------------------------------------------------------------------------------------
 

@@ -5,7 +5,8 @@ A plant description names a property and one of its choices; whatever is not nam
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections.abc import Mapping
+from dataclasses import dataclass, field
 from difflib import get_close_matches
 
 from canewright.properties import (
@@ -18,11 +19,29 @@ from canewright.properties import (
     sucrose,
     thermal,
 )
-from canewright.quantity import Formula
+from canewright.quantity import Argument, Formula, Num, constant
 
 
 class ChoiceUnknown(ValueError):
-    """A property or a choice that no published form answers to."""
+    """A property, a choice or a constant of a choice that no published form answers to."""
+
+
+ASKED: dict[str, tuple[str, ...]] = {
+    "solubility": ("temperature",),
+    "solubility coefficient": ("non_sucrose_to_water",),
+    "boiling point elevation": ("dry_substance", "purity", "temperature"),
+    "viscosity": ("dry_substance", "temperature"),
+    "impure viscosity": ("dry_substance", "purity", "temperature"),
+    "heat transfer": ("dry_substance", "heating_temperature", "boiling_temperature"),
+    "film coefficient": (),
+    "specific heat": (),
+    "crystal specific heat": (),
+}
+"""By what a plant asks for a property; what a form needs besides are constants of the plant's own.
+
+The last three stand side by side in the handbook only: enthalpies of the plant's streams rest on one set, or energy
+would not balance from one station to the next.
+"""
 
 
 @dataclass(frozen=True)
@@ -34,6 +53,15 @@ class Choice:
     year: str
     formula: Formula
     says: str = ""
+    stands_for: Mapping[str, str] = field(default_factory=dict)
+    """Arguments of the formula that a plant asks by another name."""
+    usual: Mapping[str, float] = field(default_factory=dict)
+    """Constants that may be taken while the plant's own are not known."""
+
+    def constants(self, about: str) -> dict[str, Argument]:
+        """What the form needs beyond what a plant asks by: constants of the plant's own."""
+        asked = ASKED[about]
+        return {n: a for n, a in self.formula.arguments.items() if self.stands_for.get(n, n) not in asked}
 
     def __str__(self) -> str:
         """Author, year and the name of the formula."""
@@ -63,13 +91,22 @@ CHOICES: dict[str, tuple[Choice, ...]] = {
         Choice("genotelle-water", "Genotelle, drawn to water", "1978", massecuite.viscosity_with_water_limit),
     ),
     "impure viscosity": (
-        Choice("decades", "one plant constant on Genotelle", "own", massecuite.impure_viscosity),
+        Choice(
+            "decades", "one plant constant on Genotelle", "own", massecuite.impure_viscosity,
+            "1.6 powers of ten from pure to no sucrose while none is fitted (from memory)", usual={"decades": 1.6},
+        ),
         Choice("kolarov", "Kolarov and Garcell", "before 1980", massecuite.molasses_viscosity_by_solids),
         Choice("pidoux", "Pidoux", "before 1980", massecuite.molasses_viscosity_by_temperature),
     ),
     "heat transfer": (
-        Choice("dessin", "Dessin, in Hugot", "1986", kinetics.heat_transfer_dessin),
-        Choice("swedish", "Swedish formula, in Hugot", "1986", kinetics.heat_transfer_swedish),
+        Choice(
+            "dessin", "Dessin, in Hugot", "1986", kinetics.heat_transfer_dessin,
+            stands_for={"temperature": "heating_temperature"},
+        ),
+        Choice(
+            "swedish", "Swedish formula, in Hugot", "1986", kinetics.heat_transfer_swedish,
+            stands_for={"temperature": "boiling_temperature"},
+        ),
         Choice("fitted", "the plant's own constants", "own", heat_transfer.heat_transfer_fitted),
     ),
     "film coefficient": (
@@ -85,7 +122,7 @@ CHOICES: dict[str, tuple[Choice, ...]] = {
         Choice("mohos", "Mohos", "2010", crystal.crystal_specific_heat),
         Choice("bubnik", "Bubnik and others", "1995", crystal.crystal_specific_heat_bubnik),
     ),
-}
+}  # fmt: skip
 """Published forms by property; the first of each is the default."""
 
 
@@ -115,10 +152,60 @@ def choose(about: str, name: str) -> Choice:
     return known[name]
 
 
-def _nearest(word: str, known: dict[str, tuple[Choice, ...]] | dict[str, Choice]) -> str:
+def _nearest(word: str, known: Mapping[str, object]) -> str:
     found = get_close_matches(word, list(known), n=1)
     return f" (did you mean '{found[0]}'?)" if found else ""
 
 
-def _all(known: dict[str, tuple[Choice, ...]] | dict[str, Choice]) -> str:
+def _all(known: Mapping[str, object]) -> str:
     return ", ".join(known)
+
+
+@dataclass(frozen=True)
+class Form:
+    """A form that a plant works with: the choice, and its constants with their units."""
+
+    about: str
+    choice: Choice
+    constants: Mapping[str, Num]
+
+    def __call__(self, **known: Num) -> Num:
+        """The property where a plant asks; ``known`` holds at least what this form needs of ``ASKED``.
+
+        Raises OutOfRange as the formula does.
+        """
+        asked = {
+            n: known[self.choice.stands_for.get(n, n)] for n in self.choice.formula.arguments if n not in self.constants
+        }
+        return self.choice.formula(**asked, **self.constants)
+
+
+def form(about: str, name: str = "", constants: Mapping[str, float] | None = None) -> Form:
+    """The form of a property by its short name (the default where none is named) with a plant's constants.
+
+    Raises ChoiceUnknown naming an unknown property, form or constant, a wanting constant, or one outside its range.
+    """
+    chosen = choose(about, name) if name else default(about)
+    wanted = chosen.constants(about)
+    given = {**chosen.usual, **(constants or {})}
+    for key in given:
+        if key not in wanted:
+            raise ChoiceUnknown(
+                f"{about}, {chosen.name}: '{key}' is not a constant of this form; it has {_all(wanted) or 'none'}"
+            )
+    for key, declared in wanted.items():
+        if key not in given:
+            raise ChoiceUnknown(
+                f"{about}, {chosen.name}: the constant '{key}' ({declared.says}, {declared.low:g} to {declared.high:g} "
+                f"{declared.unit}) is wanting: fit it to the plant's own measurements"
+            )
+        if declared.outside(given[key]) is not None:
+            raise ChoiceUnknown(
+                f"{about}, {chosen.name}: {key} is {given[key]:g} {declared.unit}, "
+                f"outside {declared.low:g} to {declared.high:g} {declared.unit}"
+            )
+    return Form(about, chosen, {key: constant(given[key], declared.unit) for key, declared in wanted.items()})
+
+
+DEFAULTS: dict[str, Form] = {about: form(about) for about, asked in ASKED.items() if asked}
+"""The form of each property that a plant can ask for, where the plant says nothing."""

@@ -8,11 +8,10 @@ from canewright.plant.balance import conserve, conserve_energy
 from canewright.plant.either import surplus
 from canewright.plant.ratios import share
 from canewright.plant.retention import Retaining
-from canewright.plant.station import Equations, Exchange, choice, inlet, outlet, result, setting, spread
+from canewright.plant.station import Equations, Exchange, choice, inlet, outlet, published, result, setting, spread
 from canewright.plant.streams import PERCENT, Juice, Liquor
 from canewright.plant.strength import strength, volume_flow
 from canewright.properties.settling import clear_juice_turbidity, mud_settling_velocity
-from canewright.properties.sucrose import viscosity
 from canewright.quantity import Num, constant
 
 PARTS = constant(1e4, "mg/kg/%")
@@ -40,6 +39,7 @@ class Clarifier(Retaining):
     juice = inlet(Juice)
     clear, mud = outlet(Liquor), outlet(Juice)
     settling = choice("set", "flocculant", says="how the velocity of settling is found")
+    viscosity = published("viscosity", says="law of the viscosity of the juice")
 
     mud_solids = setting("%", 7.5, "fibre and suspended solids in mud", limits=(1.0, 20.0), prior=0.75)
     carry_over = setting("%", 0.03, "suspended solids in clear juice", limits=(0.0, 1.0), prior=0.01)
@@ -104,7 +104,8 @@ class Clarifier(Retaining):
     def _velocity(self) -> Num:
         if self.settling == "set":
             return self.rise_velocity
-        thickness = viscosity(strength(self.juice), self.clear.temperature)
+        warm = self.clear.temperature
+        thickness = self.form("viscosity")(dry_substance=strength(self.juice), temperature=warm)
         by_dose = (self.unaided_velocity, self.flocculant, self.flocculant_gain, self.flocculant_scale)
         return mud_settling_velocity(*by_dose, thickness, REFERENCE_VISCOSITY)
 

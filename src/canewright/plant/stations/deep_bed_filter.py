@@ -16,9 +16,9 @@ from canewright.plant.liquor_station import (
     in_proportion,
     liquor_density,
 )
-from canewright.plant.station import Equations, Exchange, choice, inlet, outlet, result, setting, spread
+from canewright.plant.station import Equations, Exchange, choice, inlet, outlet, published, result, setting, spread
 from canewright.plant.streams import PERCENT, Liquor, Water
-from canewright.properties.sucrose import sucrose_density, viscosity, water_density
+from canewright.properties.sucrose import sucrose_density, water_density
 from canewright.quantity import Num, constant
 from canewright.quantity.maths import exp, smooth_positive
 
@@ -52,6 +52,7 @@ class DeepBedFilter(LiquorStation):
 
     liquor, backwash = inlet(Liquor), inlet(Water)
     filtered, sweet_water, sludge = outlet(Liquor), outlet(Liquor), outlet(Liquor)
+    viscosity = published("viscosity", says="law of the viscosity of pure sucrose solution")
     resistance = choice(*RESISTANCE, says="constant of the viscous head loss: Ergun 150 or Carman-Kozeny 180")
 
     filters = setting("1", 4.0, "filters", limits=(1.0, 40.0))
@@ -112,7 +113,8 @@ class DeepBedFilter(LiquorStation):
         """Head loss of the clean bed, Pa/m."""
         speed, solid = HOURS * self.velocity, 1.0 - self.voidage
         size = METRES * self.grain_size * self.sphericity
-        thickness = self.viscosity_factor * viscosity(self.dry_substance, self.liquor.temperature)
+        pure = self.form("viscosity")(dry_substance=self.dry_substance, temperature=self.liquor.temperature)
+        thickness = self.viscosity_factor * pure
         density = sucrose_density(self.dry_substance, self.liquor.temperature)
         cube = self.voidage * self.voidage * self.voidage
         viscous = RESISTANCE[self.resistance] * thickness * speed * solid * solid / (cube * size * size)

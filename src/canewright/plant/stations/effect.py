@@ -5,21 +5,15 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping
 
 from canewright.plant.balance import conserve, conserve_energy
+from canewright.plant.boiling import boiling_law, boiling_point_choice, boils_at
 from canewright.plant.ratios import SEEPAGE
 from canewright.plant.retention import Retaining
-from canewright.plant.station import Equations, Exchange, choice, inlet, outlet, result, setting, spread
+from canewright.plant.station import Equations, Exchange, choice, inlet, outlet, published, result, setting, spread
 from canewright.plant.streams import PERCENT, Liquor, Steam, Water
 from canewright.plant.strength import density, strength
-from canewright.plant.surface import ScalingSurface
-from canewright.properties.boiling import (
-    boiling_point_elevation_handbook,
-    boiling_point_elevation_textbook,
-    boiling_temperature,
-    hydrostatic_boiling_rise,
-)
-from canewright.properties.heat_transfer import heat_transfer_fitted
-from canewright.properties.kinetics import heat_transfer_dessin, heat_transfer_swedish
-from canewright.properties.steam import saturation_pressure, saturation_temperature
+from canewright.plant.surface import ONE, ScalingSurface
+from canewright.properties.boiling import hydrostatic_boiling_rise
+from canewright.properties.steam import saturation_pressure
 from canewright.quantity import Num, constant
 
 TONNES = constant(1e-3, "t/kg")
@@ -31,11 +25,11 @@ class EvaporatorEffect(ScalingSurface, Retaining):
     It decides neither its steam flow nor the pressure of its vapour: what follows it does (the next calandria, in the
     end a condenser), so a row of effects takes as much steam as its surfaces pass. It needs liquor enough to stay wet;
     a vessel out of service stands beside another that holds the pressure of its vapour.
-    The coefficient of the clean surface is the plant's own figure, or that of a handbook law times ``law_multiplier``;
-    the liquor boils at its surface, or by convention at half the height of the juice.
+    The coefficient of the clean surface is the vessel's own figure, or that of a published law times
+    ``law_multiplier``; the liquor boils at its surface, or by convention at half the height of the juice.
     Ranges: coefficient 2.3-3.0 kW/m²K in the first to 0.5-0.8 in the last vessel, head 0.5-6 K, juice about a third of
-    the tube height, heat loss with vents 1-2 %, evaporation 20-30 kg/m²h (from memory, common practice). Balances as in
-    any handbook of evaporation; own statement.
+    the tube height, heat loss 1 %, vents 0.5-1.5 % of the steam, evaporation 20-30 kg/m²h (from memory, common
+    practice). Balances as in any handbook of evaporation; own statement.
     """
 
     kind = "evaporator effect"
@@ -48,20 +42,20 @@ class EvaporatorEffect(ScalingSurface, Retaining):
     liquor, steam = inlet(Liquor), inlet(Steam)
     concentrated, vapour, condensate = outlet(Liquor), outlet(Steam), outlet(Water)
 
-    boiling_point = choice("activity", "handbook", "textbook", "none", says="law of the boiling point elevation")
-    heat_transfer = choice("own", "fitted", "dessin", "swedish", says="law of the coefficient of the clean surface")
+    boiling_point = boiling_point_choice()
+    heat_transfer = choice("own", "law", says="whether the coefficient is the vessel's own figure or by a law")
+    coefficient_law = published("heat transfer", says="law of the coefficient of the clean surface")
     head = choice("set", "half height", says="how the depth of the juice raises its boiling temperature")
 
     area = setting("m²", 2000.0, "heating surface", limits=(1.0, 20000.0))
     heat_transfer_coefficient = setting(
-        "kW/m²/K", 2.0, "the plant's own coefficient, or of water where it is fitted", limits=(0.01, 8.0), prior=0.2
+        "kW/m²/K", 2.0, "coefficient of the clean surface, where it is the vessel's own", limits=(0.01, 8.0), prior=0.2
     )
-    law_multiplier = setting("1", 1.0, "the plant's coefficient on that of a handbook law", limits=(0.1, 3.0))
-    most_strength = setting("%", 100.0, "dry substance at which the fitted law vanishes", limits=(85.0, 120.0))
-    strength_exponent = setting("1", 1.0, "exponent of the fitted law", limits=(0.2, 3.0))
+    law_multiplier = setting("1", 1.0, "the vessel's coefficient on that of the law", limits=(0.1, 3.0))
     head_rise = setting("K", 0.0, "rise of the boiling temperature by the depth of liquor", limits=(0.0, 12.0))
     juice_height = setting("m", 0.6, "height of the juice, without froth, where half counts", limits=(0.0, 4.0))
-    heat_loss = setting("%", 1.0, "heat lost and vented, on the heat given off by the steam", limits=(0.0, 10.0))
+    heat_loss = setting("%", 1.0, "heat lost, on the heat given off by the steam", limits=(0.0, 10.0))
+    vented = setting("%", 0.0, "steam let out with the gas that it brings", limits=(0.0, 10.0))
     colour_formed = setting("%", 0.0, "colour formed, on colour that enters", limits=(0.0, 50.0), prior=1.0)
     greatest_rate = setting("kg/m²/h", 60.0, "evaporation that the vapour space passes", limits=(5.0, 200.0))
     duty = result("kW", 20000.0, "heat given off by the steam", limits=(0.0, 1e6))
@@ -70,15 +64,15 @@ class EvaporatorEffect(ScalingSurface, Retaining):
     def equations(self) -> Equations:
         """Balances, boiling at the pressure of the vapour, and heat through the surface."""
         out, vapour, condensate = self.concentrated, self.vapour, self.condensate
-        yield from conserve(self.liquor, into=[out, vapour], exchanges=self.exchanges())
+        yield from conserve(self.liquor, into=[out, vapour], exchanges=self._reactions())
         yield "liquor boils at the pressure of the vapour", out.temperature, self._boils_at()
         yield "vapour leaves as warm as the liquor", vapour.temperature, out.temperature
-        yield "steam in is condensate out", self.steam.water, condensate.water
+        yield "steam in is condensate and vent", self._condensing() * self.steam.water, condensate.water
         yield "condensate leaves as it condenses", condensate.temperature, self.steam.saturation_temperature
         yield (
             "duty is the heat that the steam gives off",
             self.KILOWATT * self.duty,
-            self.steam.enthalpy_flow - condensate.enthalpy_flow,
+            self._condensing() * self.steam.enthalpy_flow - condensate.enthalpy_flow,
         )
         yield from self._scaled(self._clean())
         yield "liquor boils hotter by its depth", self.boiling_rise, self._depth()
@@ -86,28 +80,25 @@ class EvaporatorEffect(ScalingSurface, Retaining):
         yield from conserve_energy(self)
         yield from self._retained(out)
 
+    def _condensing(self) -> Num:
+        """Share of the steam that is not vented."""
+        return ONE - self.vented / PERCENT
+
     def _boils_at(self) -> Num:
-        out, pressure = self.concentrated, self.vapour.pressure
-        if self.boiling_point == "activity":
-            return boiling_temperature(out.water, out.sucrose, out.reducing_sugars, out.ash + out.other, pressure)
-        water = saturation_temperature(pressure)
+        out = self.concentrated
         dry_substance = PERCENT * out.solids / (out.solution + SEEPAGE)
-        if self.boiling_point == "handbook":
-            return water + boiling_point_elevation_handbook(dry_substance, water)
-        if self.boiling_point == "textbook":
-            return water + boiling_point_elevation_textbook(dry_substance)
-        return water
+        return boils_at(boiling_law(self), out, dry_substance, self.vapour.pressure)
 
     def _clean(self) -> Num:
         """Coefficient of the clean surface."""
-        own, dry_substance = self.heat_transfer_coefficient, strength(self.concentrated)
-        if self.heat_transfer == "fitted":
-            return heat_transfer_fitted(own, dry_substance, self.most_strength, self.strength_exponent)
-        if self.heat_transfer == "dessin":
-            return self.law_multiplier * heat_transfer_dessin(dry_substance, self.steam.saturation_temperature)
-        if self.heat_transfer == "swedish":
-            return self.law_multiplier * heat_transfer_swedish(dry_substance, self.concentrated.temperature)
-        return own
+        if self.heat_transfer == "own":
+            return self.heat_transfer_coefficient
+        out = self.concentrated
+        return self.law_multiplier * self.form("coefficient_law")(
+            dry_substance=strength(out),
+            heating_temperature=self.steam.saturation_temperature,
+            boiling_temperature=out.temperature,
+        )
 
     def _depth(self) -> Num:
         if self.head == "set":
@@ -119,8 +110,15 @@ class EvaporatorEffect(ScalingSurface, Retaining):
         return self.working_coefficient * self._serving(self.area) * driving
 
     def exchanges(self) -> Iterable[Exchange]:
-        """Heat lost, sucrose inverted and colour formed."""
-        yield Exchange("heat lost and vented", "energy", -(self.KILOWATT * self.heat_loss / PERCENT * self.duty))
+        """Heat lost, steam vented, sucrose inverted and colour formed."""
+        vented = self.vented / PERCENT
+        yield Exchange("steam vented", "water", -(vented * self.steam.water))
+        yield Exchange("heat of the steam vented", "energy", -(vented * self.steam.enthalpy_flow))
+        yield Exchange("heat lost", "energy", -(self.KILOWATT * self.heat_loss / PERCENT * self.duty))
+        yield from self._reactions()
+
+    def _reactions(self) -> Iterable[Exchange]:
+        """What changes in the juice."""
         yield from self._inversion(self.liquor)
         yield Exchange("colour formed", "colour", self.colour_formed / PERCENT * self.liquor.total_colour)
 

@@ -7,7 +7,7 @@ from collections.abc import Iterable, Mapping
 from canewright.plant.balance import conserve, conserve_energy
 from canewright.plant.heat import heat_capacity_flow
 from canewright.plant.liquor_station import STANDSTILL
-from canewright.plant.station import Equations, Exchange, choice, inlet, outlet, result, setting, spread
+from canewright.plant.station import Equations, Exchange, choice, inlet, outlet, published, result, setting, spread
 from canewright.plant.streams import PERCENT, Juice, Liquor, Steam, Water
 from canewright.plant.strength import guarded_purity, strength
 from canewright.plant.surface import ScalingSurface
@@ -16,7 +16,7 @@ from canewright.properties.heat_transfer import (
     film_coefficient_sieder_tate,
     overall_coefficient,
 )
-from canewright.properties.sucrose import sucrose_density, viscosity
+from canewright.properties.sucrose import sucrose_density
 from canewright.properties.thermal import liquor_conductivity, liquor_specific_heat
 from canewright.quantity import Num, constant
 from canewright.quantity.maths import exp, sqrt
@@ -46,6 +46,7 @@ class _Heater(ScalingSurface):
     liquor, vapour = inlet(Liquor), inlet(Steam)
     heated, condensate = outlet(Liquor), outlet(Water)
     heat_transfer = choice("own", *FILMS, says="law of the coefficient of the clean surface")
+    viscosity = published("viscosity", says="law of the viscosity of the juice")
 
     area = setting("m²", 500.0, "heating surface", limits=(1.0, 10000.0))
     clean_coefficient = setting("kW/m²/K", 1.2, "the plant's own coefficient when clean", limits=(0.05, 5.0))
@@ -106,7 +107,7 @@ class _Heater(ScalingSurface):
             sqrt(self.tube_velocity * self.tube_velocity + SLOWEST_SQUARED),
             self.tube_diameter,
             self._density(),
-            viscosity(dry_substance, mean),
+            self.form("viscosity")(dry_substance=dry_substance, temperature=mean),
             liquor_specific_heat(dry_substance, guarded_purity(self.liquor), mean),
             liquor_conductivity(dry_substance, mean),
         )

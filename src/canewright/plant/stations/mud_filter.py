@@ -8,10 +8,9 @@ from canewright.analysis.filter_station import drum_filtrate
 from canewright.plant.balance import conserve, conserve_energy
 from canewright.plant.liquor_station import STANDSTILL, held_share
 from canewright.plant.ratios import share
-from canewright.plant.station import Equations, Exchange, Station, inlet, outlet, result, setting, spread
+from canewright.plant.station import Equations, Exchange, Station, inlet, outlet, published, result, setting, spread
 from canewright.plant.streams import PERCENT, Juice, Water
 from canewright.plant.strength import density, strength
-from canewright.properties.sucrose import viscosity
 from canewright.quantity import Num, constant
 from canewright.quantity.maths import exp, log
 
@@ -37,6 +36,7 @@ class MudFilter(Station):
 
     mud, bagacillo, wash = inlet(Juice), inlet(Juice), inlet(Water)
     cake, filtrate = outlet(Juice), outlet(Juice)
+    viscosity = published("viscosity", says="law of the viscosity of the filtrate")
 
     retention = setting("%", 85.0, "fibre and suspended solids kept in the cake", limits=(5.0, 100.0), prior=4.0)
     cake_moisture = setting("%", 72.0, "moisture of the cake", limits=(40.0, 90.0), prior=1.0)
@@ -100,7 +100,7 @@ class MudFilter(Station):
         mud = self.mud
         through = KILOGRAMS * (mud.water + mud.dissolved) / density(mud)
         concentration = KILOGRAMS * (insolubles + STANDSTILL) / (through + DRIP)
-        thin = viscosity(strength(mud), mud.temperature)
+        thin = self.form("viscosity")(dry_substance=strength(mud), temperature=mud.temperature)
         drum = (self.area, self.vacuum, self.submergence, self.drum_speed, thin, self.cake_resistance, concentration)
         yield "filtrate passes the cake", through, drum_filtrate(*drum)
 

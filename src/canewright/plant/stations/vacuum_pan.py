@@ -6,10 +6,10 @@ from collections.abc import Iterable, Mapping
 
 from canewright.plant.asking import asked
 from canewright.plant.balance import conserve, conserve_energy
+from canewright.plant.boiling import boiling_law, boiling_point_choice, boils_at
 from canewright.plant.crystals import crystals_by_purity, grown_colour, mother_liquor_has, on_whole, placed, totals
 from canewright.plant.station import Equations, Exchange, Station, choice, inlet, inlets, outlet, result, setting
 from canewright.plant.streams import PERCENT, Massecuite, Steam, Water
-from canewright.properties.boiling import boiling_point_elevation_handbook, boiling_temperature
 from canewright.properties.steam import saturation_temperature
 from canewright.quantity import Num
 
@@ -38,7 +38,7 @@ class VacuumPan(Station):
     exhaustion = choice(
         "mother liquor purity", "crystal content", says="which of the two decides how much crystal the strike has"
     )
-    boiling_point = choice("activity", "handbook", "none", says="law of the boiling point elevation")
+    boiling_point = boiling_point_choice()
     brix = setting("%", 92.0, "true dry substance of the massecuite", limits=(75.0, 98.5), prior=0.4)
     mother_liquor_purity = setting(
         "%", 70.0, "true purity of the mother liquor when dropped", limits=(15.0, 99.9), prior=1.0
@@ -86,14 +86,7 @@ class VacuumPan(Station):
 
     def _surface(self) -> Num:
         """Temperature at which the mother liquor boils at the surface."""
-        strike, pressure = self.massecuite, self.vapour.pressure
-        if self.boiling_point == "activity":
-            other = strike.ash + strike.other
-            return boiling_temperature(strike.water, strike.sucrose, strike.reducing_sugars, other, pressure)
-        water_boils = saturation_temperature(pressure)
-        if self.boiling_point == "handbook":
-            return water_boils + boiling_point_elevation_handbook(self.mother_liquor_brix, water_boils)
-        return water_boils
+        return boils_at(boiling_law(self), self.massecuite, self.mother_liquor_brix, self.vapour.pressure)
 
     def _heat(self) -> Equations:
         steam, condensate = self.steam, self.condensate
