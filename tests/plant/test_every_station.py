@@ -36,6 +36,7 @@ DECIDED = {
     "condenser": 3,
     "condenser with vacuum pump": 3,
     "condensing turbine": 2,
+    "contact heater": 1,
     "cooling tower": -1,
     "crystalliser": 0,
     "deaerator": 1,
