@@ -45,6 +45,7 @@ DECIDED = {
     "entrainment separator": 0,
     "evaporator effect": 0,
     "exhaust range": 2,
+    "flash heater": 0,
     "flash pot": 0,
     "flash tank": 0,
     "grid": -1,
