@@ -66,7 +66,7 @@ def test_coefficients_are_found_from_pressures_and_brix(name: str, true: float) 
 
 
 def test_the_uncertainty_of_a_coefficient_shrinks() -> None:
-    """One kilowatt beforehand; after it 0.10, 0.04 and 0.014, for the last body has the widest difference to its steam."""
+    """One kilowatt beforehand; after it 0.10, 0.04 and 0.014, least where the difference to the steam is widest."""
     names = [f"{name}.heat_transfer_coefficient" for name in TRUE]
     after = [u for _, u in found().with_uncertainty(lambda v: [v[n] for n in names])]
     assert after == pytest.approx([0.10, 0.038, 0.014], rel=0.05)

@@ -50,7 +50,7 @@ class _Heater(ScalingSurface):
 
     area = setting("m²", 500.0, "heating surface", limits=(1.0, 10000.0))
     clean_coefficient = setting("kW/m²/K", 1.2, "the plant's own coefficient when clean", limits=(0.05, 5.0))
-    flow_area = setting("m²", 0.08, "cross-section of the tubes of one pass", limits=(0.001, 5.0))
+    flow_area = setting("m²", 0.2, "cross-section of the tubes of one pass", limits=(0.001, 5.0))
     tube_diameter = setting("m", 0.0381, "inner diameter of the tubes", limits=(0.01, 0.2))
     condensing_film = setting("kW/m²/K", 10.0, "film coefficient of the condensing vapour", limits=(1.0, 50.0))
     wall_resistance = setting("m²·K/kW", 0.05, "resistance of the clean wall", limits=(0.0, 1.0))

@@ -47,7 +47,7 @@ class MudFilter(Station):
     wash_on_cake = setting("%", 130.0, "wash water on cake", limits=(0.0, 500.0), prior=10.0)
     cake_temperature = setting("°C", 60.0, "temperature of the cake", limits=(20.0, 100.0), prior=3.0)
     filtrate_temperature = setting("°C", 65.0, "temperature of the filtrate", limits=(20.0, 100.0), prior=3.0)
-    area = setting("m²", 200.0, "filter area of the drums", limits=(0.1, 5000.0))
+    area = setting("m²", 400.0, "filter area of the drums", limits=(0.1, 5000.0))
     greatest_load = setting("kg/m²/h", 30.0, "insolubles that a square metre carries off", limits=(1.0, 500.0))
     vacuum = setting("kPa", 30.0, "pressure difference where cake forms", limits=(1.0, 95.0))
     submergence = setting("%", 25.0, "circumference that dips into the mud", limits=(5.0, 60.0))
