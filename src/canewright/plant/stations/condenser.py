@@ -35,8 +35,8 @@ class _JetCondenser(Station):
     suction_approach = setting("K", 4.0, "gas warmer than the water it leaves", limits=(0.0, 30.0))
     pump_displacement = setting("m³/h", 10000.0, "volume that the vacuum pump draws", limits=(1.0, 1e6))
     tail_pipe_height = setting("m", 10.5, "height of the condenser above the seal", limits=(0.0, 20.0))
-    gas = result("kg/h", 150.0, "gas to be drawn off", limits=(0.0, 1e6))
-    water_column = result("m", 9.0, "height at which water stands in the tail pipe", limits=(-5.0, 15.0))
+    gas = result("kg/h", 150.0, "gas to be drawn off")
+    water_column = result("m", 9.0, "height at which water stands in the tail pipe")
 
     def equations(self) -> Equations:
         """One pressure; vapour and water leave together, an approach below the boiling point; gas adds up."""
@@ -61,13 +61,23 @@ class _JetCondenser(Station):
         return "water stands below the condenser", self.water_column, self.tail_pipe_height
 
     def _taken_down(self, pressure: float) -> dict[str, float]:
-        """The pressure of the vapours, and water by the latent heat."""
-        vapour = sum(float(v.water) for v in self.vapours)
+        """The pressure of the vapours, water by the latent heat, and the gas of both."""
+        vapour, cold = sum(float(v.water) for v in self.vapours), float(self.water.temperature)
         warm = float(saturation_temperature(pressure) - self.approach)
-        water = vapour * 2400.0 / (4.18 * max(warm - float(self.water.temperature), 3.0))
+        water = vapour * 2400.0 / (4.18 * max(warm - cold, 3.0))
+        gas = float(self.air_leak) + 1e-3 * float(self.gas_in_vapour * vapour + self.gas_in_water * water)
         guess = {f"{v.prefix}.pressure": pressure for v in self.vapours}
         guess |= {f"{self.water.prefix}.water": water, f"{self.warm.prefix}.water": water + vapour}
-        return {**guess, f"{self.warm.prefix}.temperature": warm, f"{self.name}.gas": 150.0}
+        guess |= {f"{self.warm.prefix}.temperature": warm, f"{self.name}.gas": gas}
+        return guess | {f"{self.name}.water_column": float(tail_pipe_column(pressure, warm, ATMOSPHERE))}
+
+    def _volume(self, guess: Mapping[str, float], pressure: float) -> float:
+        """Volume of the guessed gas, m³/h."""
+        beside = guess[f"{self.warm.prefix}.temperature"]
+        if self.gas_flow == "counter-current":
+            beside = float(self.water.temperature + self.suction_approach)
+        drawn = float(gas_drawn(1.0, beside, pressure))
+        return guess[f"{self.name}.gas"] / max(drawn, 1e-3)
 
 
 class Condenser(_JetCondenser):
@@ -81,7 +91,7 @@ class Condenser(_JetCondenser):
     kind = "condenser"
 
     pressure = setting("kPa", 15.0, "absolute pressure", limits=(4.0, 150.0), prior=0.5)
-    pump_volume = result("m³/h", 2000.0, "volume that the vacuum pump has to draw", limits=(0.0, 1e7))
+    pump_volume = result("m³/h", 2000.0, "volume that the vacuum pump has to draw")
 
     def equations(self) -> Equations:
         """Those of every jet condenser, and the volume of the gas."""
@@ -95,7 +105,8 @@ class Condenser(_JetCondenser):
 
     def estimate(self) -> Mapping[str, float]:
         """The set pressure."""
-        return self._taken_down(float(self.pressure)) | {f"{self.name}.pump_volume": 2000.0}
+        guess = self._taken_down(float(self.pressure))
+        return guess | {f"{self.name}.pump_volume": self._volume(guess, float(self.pressure))}
 
 
 class PumpedCondenser(_JetCondenser):

@@ -57,7 +57,7 @@ class _Heater(ScalingSurface):
     greatest_velocity = setting("m/s", 2.5, "velocity in the tubes that the pump can give", limits=(0.1, 5.0))
     heat_loss = setting("%", 1.0, "heat lost, on the heat given off by the vapour", limits=(0.0, 10.0))
     duty = result("kW", 10000.0, "heat given off by the vapour", limits=(0.0, 1e6))
-    transfer_units = result("1", 1.0, "number of transfer units", limits=(0.0, 1e6))
+    transfer_units = result("1", 1.0, "number of transfer units", limits=(0.0, 12.0))
     tube_velocity = result("m/s", 1.5, "velocity in the tubes", limits=(0.0, 100.0))
 
     def _shared(self, coefficient: Num, capacity_flow: Num) -> Equations:
@@ -180,6 +180,8 @@ class RatedLiquorHeater(_Heater):
     """
 
     kind = "rated liquor heater"
+
+    transfer_units = result("1", 1.0, "number of transfer units", limits=(0.0, 1e6))
 
     def equations(self) -> Equations:
         """What heaters share, by the coefficient of the scaled surface."""
