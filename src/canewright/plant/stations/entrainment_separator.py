@@ -20,7 +20,7 @@ SECONDS = constant(3600.0, "s/h")
 class EntrainmentSeparator(Station):
     """Vapour space and separator of a body: vapour takes along a little of the juice that boils, the more the faster.
 
-    It stands behind an effect or pan: juice and vapour enter as they left it. What is carried over has the composition
+    It stands behind an effect: juice and vapour enter as they left it. What is carried over has the composition
     of the juice and leaves at its own outlet; as sugar in condensate or in condenser water it is what the laboratory
     finds. Sucrose entrained is about 0.01 % of sucrose in juice in good order (from memory); water to boilers is turned
     away above some 20-50 mg/kg of sugar (from memory, local rules govern).
