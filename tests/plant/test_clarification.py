@@ -221,9 +221,11 @@ def test_nothing_fed_still_solves(idle: tuple[str, ...]) -> None:
 def test_capacity_of_the_clarifier() -> None:
     """By hand: 410 t/h of clear juice of about 1.02 t/m³ is 402 m³/h, against 60 m² at 8 m/h."""
     view = line().assembly.stations["clarifier"].bound(line().predict().values.__getitem__)
-    [(_, used, there)] = list(view.capacities())
+    [(_, used, there), (_, solids, thickened)] = list(view.capacities())
     assert float(used) == pytest.approx(402.0, rel=0.01)
     assert float(there) == pytest.approx(480.0)
+    assert float(solids) == pytest.approx(3.28, rel=0.01)
+    assert float(thickened) == pytest.approx(6.0)
 
 
 def test_juice_hotter_than_its_vapour_is_refused() -> None:

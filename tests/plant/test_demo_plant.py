@@ -169,7 +169,7 @@ def test_every_massecuite_can_flow(state: State, stream: str) -> None:
 def test_massecuites_and_molasses_are_as_such_houses_have_them(state: State) -> None:
     first, third = state.stream("pan A.massecuite"), state.stream("pan C.massecuite")
     assert 50 <= 100 * first.crystal / first.flow <= 55
-    assert 72 <= 100 * first.sucrose / first.dissolved <= 74
+    assert 72 <= 100 * first.sucrose / first.dissolved <= 74 + 1e-9  # set to 74: equal but for rounding
     assert 94 <= 100 * third.solids / third.flow <= 95.1
     assert 50 <= state.measured("recovery centrifugals 3.molasses", "true purity") <= 60
     assert 33 <= state.measured("final molasses tank.liquor", "apparent purity") <= 38

@@ -15,6 +15,9 @@ from canewright.quantity import CATALOGUE, Dimensional, Formula, OutOfRange, Uni
 FORMULAS = [f for f in CATALOGUE.values() if f.module.startswith("canewright.properties.")]
 NAMES = [f.name for f in FORMULAS]
 EXPECTED = {
+    "mean_coefficient_between_cleanings", "best_run_between_cleanings",
+    "mud_settling_velocity", "clear_juice_turbidity",
+    "greatest_vapour_velocity", "juice_entrained", "gas_drawn", "tail_pipe_column", "evaporated_by_cooling",
     "saturation_pressure", "saturation_temperature", "water_enthalpy", "water_volume", "water_entropy",
     "steam_enthalpy", "steam_volume", "steam_entropy", "saturated_water_enthalpy", "saturated_steam_enthalpy",
     "latent_heat",

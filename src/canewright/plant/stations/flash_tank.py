@@ -2,12 +2,19 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 
 from canewright.plant.balance import conserve, conserve_energy
 from canewright.plant.station import Equations, Station, inlet, outlet, setting, spread
 from canewright.plant.streams import Juice, Steam
+from canewright.plant.strength import density
 from canewright.properties.boiling import boiling_temperature
+from canewright.properties.entrainment import greatest_vapour_velocity
+from canewright.properties.steam import steam_volume
+from canewright.quantity import Num, constant
+
+KILOGRAMS = constant(1000.0, "kg/t")
+SECONDS = constant(3600.0, "s/h")
 
 
 class FlashTank(Station):
@@ -23,6 +30,8 @@ class FlashTank(Station):
     juice = inlet(Juice)
     flashed, vapour = outlet(Juice), outlet(Steam)
     pressure = setting("kPa", 101.3, "absolute pressure in the tank", limits=(50.0, 150.0))
+    cross_section = setting("m²", 8.0, "cross-section in which the flash rises", limits=(0.1, 200.0))
+    separator_constant = setting("m/s", 0.03, "constant of Souders and Brown", limits=(0.005, 0.3))
 
     def equations(self) -> Equations:
         """Balances; juice and vapour leave at the boiling point of the juice."""
@@ -38,6 +47,13 @@ class FlashTank(Station):
         yield "vapour leaves as warm as the juice", vapour.temperature, juice.temperature
         yield "vapour has the pressure of the tank", vapour.pressure, self.pressure
         yield from conserve_energy(self)
+
+    def capacities(self) -> Iterable[tuple[str, Num, Num]]:
+        """Velocity of the flash within that at which droplets follow, m/s."""
+        volume = steam_volume(self.vapour.temperature, self.vapour.pressure)
+        velocity = KILOGRAMS * self.vapour.water * volume / (SECONDS * self.cross_section)
+        greatest = greatest_vapour_velocity(self.separator_constant, density(self.flashed), 1.0 / volume)
+        yield "flash rises slower than droplets follow", velocity, greatest
 
     def estimate(self) -> Mapping[str, float]:
         """Juice as it came, at about its boiling point."""

@@ -4,14 +4,20 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
 
+from canewright.analysis.filter_station import drum_filtrate
 from canewright.plant.balance import conserve, conserve_energy
+from canewright.plant.liquor_station import STANDSTILL, held_share
 from canewright.plant.ratios import share
-from canewright.plant.station import Equations, Exchange, Station, inlet, outlet, result, setting, spread
+from canewright.plant.station import Equations, Exchange, Station, inlet, outlet, published, result, setting, spread
 from canewright.plant.streams import PERCENT, Juice, Water
+from canewright.plant.strength import density, strength
 from canewright.quantity import Num, constant
 from canewright.quantity.maths import exp, log
 
 ONE = constant(1.0, "1")
+TONNES = constant(1e-3, "t/kg")
+KILOGRAMS = constant(1000.0, "kg/t")
+DRIP = constant(1e-3, "m³/h")
 
 
 class MudFilter(Station):
@@ -20,7 +26,9 @@ class MudFilter(Station):
     Washing: ``left = (1 - efficiency) ** (wash / usual wash)``, wash on the liquor of the cake; at the usual wash the
     efficiency is that stated (exponential displacement, form from memory). It decides the flow of the wash water.
     Retention 65-90 %, moisture 68-78 %, efficiency 0.6-0.85, wash 100-200 % on cake (from memory). Retention below
-    about 60 % sends fine mud round and round until the clarifier fills.
+    about 60 % sends fine mud round and round until the clarifier fills. Bagacillo fibre 0.3-0.5 on mud solids, drums
+    20-30 kg/m²h of insolubles, vacuum 30 kPa where cake forms (from memory; a drum at 0.45 m² per tonne an hour of cane
+    carries about so much dry, not wet, cake).
     """
 
     kind = "mud filter"
@@ -28,6 +36,7 @@ class MudFilter(Station):
 
     mud, bagacillo, wash = inlet(Juice), inlet(Juice), inlet(Water)
     cake, filtrate = outlet(Juice), outlet(Juice)
+    viscosity = published("viscosity", says="law of the viscosity of the filtrate")
 
     retention = setting("%", 85.0, "fibre and suspended solids kept in the cake", limits=(5.0, 100.0), prior=4.0)
     cake_moisture = setting("%", 72.0, "moisture of the cake", limits=(40.0, 90.0), prior=1.0)
@@ -38,6 +47,13 @@ class MudFilter(Station):
     wash_on_cake = setting("%", 130.0, "wash water on cake", limits=(0.0, 500.0), prior=10.0)
     cake_temperature = setting("°C", 60.0, "temperature of the cake", limits=(20.0, 100.0), prior=3.0)
     filtrate_temperature = setting("°C", 65.0, "temperature of the filtrate", limits=(20.0, 100.0), prior=3.0)
+    area = setting("m²", 400.0, "filter area of the drums", limits=(0.1, 5000.0))
+    greatest_load = setting("kg/m²/h", 30.0, "insolubles that a square metre carries off", limits=(1.0, 500.0))
+    vacuum = setting("kPa", 30.0, "pressure difference where cake forms", limits=(1.0, 95.0))
+    submergence = setting("%", 25.0, "circumference that dips into the mud", limits=(5.0, 60.0))
+    drum_speed = setting("1/min", 0.25, "speed of the drums", limits=(0.02, 5.0))
+    cake_resistance = setting("m/kg", 1e10, "specific resistance of the cake", limits=(1e7, 1e14))
+    bagacillo_ratio = result("1", 0.4, "fibre on suspended solids in the feed", limits=(0.0, 1e9))
     liquid_share = result("1", 0.2, "liquor of the cake on liquor that came", limits=(0.0, 10.0))
     wash_ratio = result("1", 1.75, "wash on liquor of the cake, t/t", limits=(0.0, 50.0))
     heat_lost = result("kW", 500.0, "heat lost to the surroundings", limits=(-1e4, 1e5))
@@ -63,6 +79,8 @@ class MudFilter(Station):
                 getattr(cake, name),
                 self._left() * self.liquid_share * whole,
             )
+        fibre, mud = (sum(getattr(s, name) for s in fed) for name in ("fibre", "suspended"))
+        yield from held_share("bagacillo is on mud", self.bagacillo_ratio, fibre, mud)
         yield "cake has its temperature", cake.temperature, self.cake_temperature
         yield "filtrate has its temperature", self.filtrate.temperature, self.filtrate_temperature
         yield from conserve_energy(self)
@@ -74,6 +92,17 @@ class MudFilter(Station):
     def exchanges(self) -> Iterable[Exchange]:
         """Heat lost by the drum, the vacuum and the cake."""
         yield Exchange("heat lost to the surroundings", "energy", -(self.KILOWATT * self.heat_lost))
+
+    def capacities(self) -> Iterable[tuple[str, Num, Num]]:
+        """Insolubles within what the area carries off, t/h; filtrate within what the cake lets through, m³/h."""
+        insolubles = self.cake.fibre + self.cake.suspended
+        yield "cake comes off the area", insolubles, TONNES * self.greatest_load * self.area
+        mud = self.mud
+        through = KILOGRAMS * (mud.water + mud.dissolved) / density(mud)
+        concentration = KILOGRAMS * (insolubles + STANDSTILL) / (through + DRIP)
+        thin = self.form("viscosity")(dry_substance=strength(mud), temperature=mud.temperature)
+        drum = (self.area, self.vacuum, self.submergence, self.drum_speed, thin, self.cake_resistance, concentration)
+        yield "filtrate passes the cake", through, drum_filtrate(*drum)
 
     def estimate(self) -> Mapping[str, float]:
         """Cake by its solids and moisture; a fifth of the dissolved matter left in its liquor."""
