@@ -10,7 +10,7 @@ from collections.abc import Callable
 from dataclasses import dataclass
 
 from canewright.analysis.polarimetry import polarimeter_reading
-from canewright.plant.streams import PERCENT, Air, Liquor, Power, Steam, Stream
+from canewright.plant.streams import PERCENT, Air, Liquor, Massecuite, Power, Steam, Stream
 from canewright.quantity import Num
 
 
@@ -89,11 +89,28 @@ def _apparent_purity(stream: Stream, hours: Num, links: Links) -> Num:
     return PERCENT * pol_flow(one, links) / brix_flow(one, links)
 
 
+def _mother_liquor_purity(stream: Stream, hours: Num, links: Links) -> Num:
+    """Apparent purity of what a pressure filter lets pass at the temperature of the massecuite."""
+    one = _liquor(stream)
+    return PERCENT * (pol_flow(one, links) - one.crystal) / (brix_flow(one, links) - one.crystal)
+
+
+def _safety_factor(stream: Stream, hours: Num, links: Links) -> Num:
+    """Moisture on all that is not pol (SASTA Laboratory Manual, 5th ed. 2009, definitions, from memory)."""
+    return stream.water / (stream.flow - pol_flow(_liquor(stream), links))
+
+
+def _dilution_indicator(stream: Stream, hours: Num, links: Links) -> Num:
+    """Moisture on all dry matter that is not pol (the same source)."""
+    return PERCENT * stream.water / (stream.flow - stream.water - pol_flow(_liquor(stream), links))
+
+
 def _total_mass(stream: Stream, hours: Num, links: Links) -> Num:
     return stream.flow * hours
 
 
 SUGAR = (Liquor,)
+CRYSTALS = (Massecuite,)
 MEASURABLE: dict[str, Measurable] = {
     "mass": Measurable("t", "mass over the factory day", 0, 2e5, (Stream,), _total_mass),
     "mass flow": Measurable("t/h", "mean flow while running", 0, 5e4, (Stream,), lambda s, h, k: s.flow),
@@ -119,6 +136,19 @@ MEASURABLE: dict[str, Measurable] = {
     ),
     "suspended solids": Measurable(
         "%", "suspended solids on the whole stream", 0, 60, SUGAR, lambda s, h, k: PERCENT * s.suspended / s.flow
+    ),
+    "crystal content": Measurable(
+        "%", "crystal on massecuite or magma", 0, 80, CRYSTALS, lambda s, h, k: PERCENT * s.crystal / s.flow
+    ),
+    "mother liquor purity": Measurable(
+        "%", "apparent purity of the mother liquor, by pressure filter", 10, 100, CRYSTALS, _mother_liquor_purity
+    ),
+    "safety factor": Measurable(
+        "1", "moisture on what is not pol, of sugar", 0, 1, CRYSTALS, _safety_factor,
+        "a safety factor is a ratio: 0.25, not 25",
+    ),
+    "dilution indicator": Measurable(
+        "%", "moisture on dry non-pol, of sugar", 0, 400, CRYSTALS, _dilution_indicator
     ),
     "reducing sugars": Measurable(
         "%", "reducing sugars on the solids", 0, 40, SUGAR,
