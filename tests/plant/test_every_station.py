@@ -71,6 +71,7 @@ DECIDED = {
     "melter": 2,
     "mill": 1,
     "mud filter": 1,
+    "parting centrifugals": 1,
     "phosphatation": 1,
     "power board": -1,
     "power use": 1,

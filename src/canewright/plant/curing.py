@@ -53,10 +53,14 @@ class Curing(Station):
     recovered = result("1", 0.9, "crystal in sugar on crystal cured", limits=(-0.001, 1.001))
     heat_lost = result("kW", 100.0, "heat that air and drying of the film take", limits=(-1e5, 1e5))
 
+    def run_offs(self) -> tuple[Liquor, ...]:
+        """Every stream of molasses that leaves."""
+        return (self.molasses,)
+
     def equations(self) -> Equations:
         """Wash, crystal lost, film left, moisture, and balances for the molasses."""
         massecuite, sugar = self.massecuite, self.sugar
-        yield from conserve(massecuite, self.wash, into=[sugar, self.molasses])
+        yield from conserve(massecuite, self.wash, into=[sugar, *self.run_offs()])
         yield "wash is its share of massecuite", PERCENT * self.wash.water, self.wash_on_massecuite * massecuite.flow
         yield from self._crystal()
         yield from self._film()
@@ -67,19 +71,23 @@ class Curing(Station):
             self.suspended_kept * massecuite.suspended,
         )
         yield "sugar is cooler by its difference", massecuite.temperature, sugar.temperature + self.sugar_cooling
-        warm = self.molasses.temperature
-        yield "molasses is cooler by its difference", massecuite.temperature, warm + self.molasses_cooling
+        for molasses in self.run_offs():
+            warm = molasses.temperature
+            yield "molasses is cooler by its difference", massecuite.temperature, warm + self.molasses_cooling
         yield from conserve_energy(self)
 
     def _crystal(self) -> Equations:
         cured, sugar = self.massecuite.crystal, self.sugar
-        through = self.crystal_loss * cured / PERCENT
-        kept = cured - self.dissolving_power * self.wash.water - through
+        kept = cured - self.dissolving_power * self.wash.water - self._through(cured)
         yield "crystal in sugar is what is neither washed away nor lost", sugar.crystal, kept
         yield from share("crystal recovered is its share", self.recovered, sugar.crystal, cured)
         inside = self.recovered * self.massecuite.crystal_colour
         yield "crystal keeps its colour inside", sugar.crystal_colour, inside
         yield from share("wash on crystal is their ratio", self.wash_on_crystal, self.wash.water, cured)
+
+    def _through(self, crystal: Num) -> Num:
+        """What passes the screen of crystal or of its colour."""
+        return self.crystal_loss * crystal / PERCENT
 
     def _film(self) -> Equations:
         massecuite, sugar = self.massecuite, self.sugar

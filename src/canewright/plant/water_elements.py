@@ -4,14 +4,21 @@ from __future__ import annotations
 
 from canewright.plant.balance import conserve_energy
 from canewright.plant.heat import heat_capacity_flow
+from canewright.plant.liquor_station import STANDSTILL
 from canewright.plant.station import Equations, Station, choice, inlet, outlet, result, setting
 from canewright.plant.streams import Massecuite, Water
-from canewright.quantity import constant
+from canewright.quantity import Num, constant
 from canewright.quantity.maths import exp
 
 HALF = constant(0.5, "1")
-TRICKLE = constant(4e-9, "MJ/h/K")
-"""Heat capacity flow of 1e-9 t/h of water, so that water that does not flow has a temperature."""
+TRICKLE = constant(4e-6, "MJ/h/K")
+"""Heat capacity flow of a trickle of 1 g/h of water, so that water that does not flow has a temperature."""
+
+
+def at_rest(flow: Num) -> Num:
+    """One where nothing flows and nothing (to the last digit) from a kilogram an hour on."""
+    still = flow / STANDSTILL
+    return exp(-(still * still))
 
 
 class WaterElements(Station):
@@ -39,13 +46,14 @@ class WaterElements(Station):
         water, used = self.water, self.used_water
         yield "water is its part of the massecuite", water.water, self.water_on_massecuite * came.flow
         yield "water in is water out", water.water, used.water
+        trickle = TRICKLE * at_rest(water.water)
         for sentence, brought, carried in conserve_energy(self):
-            yield sentence, brought, carried + TRICKLE * (used.temperature - water.temperature)
+            yield sentence, brought, carried + trickle * (used.temperature - water.temperature)
         far = leaves.temperature - water.temperature
         near = leaves.temperature - used.temperature
         yield "water approaches the massecuite", near, far * exp(-self.transfer_units)
         middle = water.temperature + HALF * (used.temperature - water.temperature)
-        capacity = heat_capacity_flow(water, middle) + TRICKLE
+        capacity = heat_capacity_flow(water, middle) + trickle
         passes = self.KILOWATT * self.coefficient_shown * self.area
         yield "transfer units are surface on water", self.transfer_units * capacity, passes
         if self.leaves_by == "surface":

@@ -30,7 +30,7 @@ class MagmaMixer(Station):
     dry_substance = setting("%", 90.0, "true dry substance of the magma", limits=(70.0, 96.0), prior=0.5)
     crystal_dissolved = setting("%", 0.0, "crystal that dissolves", limits=(0.0, 60.0), prior=2.0)
     temperature = setting("°C", 60.0, "temperature of the magma", limits=(20.0, 80.0), prior=1.0)
-    volume = setting("m³", 15.0, "volume of the mixers", limits=(0.0, 500.0))
+    volume = setting("m³", 20.0, "volume of the mixers", limits=(0.0, 500.0))
     time_wanted = setting("min", 15.0, "time that mixing takes", limits=(1.0, 240.0))
     density = setting("t/m³", 1.45, "density of the magma (1.42-1.48, from memory)", limits=(1.2, 1.6))
     most_crystal = setting("%", 85.0, "crystal on magma that can still be pumped", limits=(20.0, 99.0))
