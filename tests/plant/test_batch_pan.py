@@ -59,7 +59,7 @@ def test_slurry_seed_of_a_published_rule() -> None:
 
 
 def test_strikes_and_time_under_steam_by_hand() -> None:
-    """Strikes a day = 24 massecuite / (60 m³ × 1.45); heat of one through 360 m² at 0.45 kW/m²K (IAPWS-97 for steam)."""
+    """Strikes a day = 24 massecuite / (60 m³ × 1.45); heat of one through 360 m² at 0.45 kW/m²K (IAPWS-97)."""
     state = on_footing().predict()
     out = of(state, "pan.massecuite")
     strikes = 24 * out.flow / (60 * 1.45)

@@ -168,7 +168,7 @@ def test_purity_rise_tells_the_crystal_lost() -> None:
 
 
 def test_parted_run_off_by_hand() -> None:
-    """90 % of the mother liquor and the crystal through the screen are heavy; wash, what it dissolves and 10 % light."""
+    """Heavy: 90 % of the mother liquor and crystal through the screen; light: 10 %, wash and what it dissolves."""
     state = of_kind("parting centrifugals", film=0.0, moisture=0.0, suspended_kept=0.0).predict()
     came, heavy, light = (
         of(state, n) for n in ("massecuite.massecuite", "centrifugals.molasses", "centrifugals.light_molasses")

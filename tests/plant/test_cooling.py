@@ -63,7 +63,7 @@ def test_crystal_of_a_c_massecuite_cooled_from_38_to_33_purity() -> None:
 
 
 def test_water_takes_the_heat_of_cooling_and_of_crystallising() -> None:
-    """Heat of water by an independent IAPWS-97; coefficient by T - t_out = (T - t_in) exp(-UA/C) with c 4.18 by hand."""
+    """Heat of water by an independent IAPWS-97; coefficient by T - t_out = (T - t_in) exp(-UA/C), c 4.18, by hand."""
     state = cooled().predict()
     water, used = of(state, "cold.water.1"), of(state, "crystallisers.used_water")
     assert water.water == pytest.approx(25.6984, rel=1e-9)

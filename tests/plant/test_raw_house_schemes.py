@@ -16,9 +16,10 @@ import pytest
 
 from canewright.analysis.boiling_house import sjm_recovery
 from canewright.analysis.exhaustion import sugar_yield_on_solids
+from canewright.engine import NotSolved
 from canewright.plant.plant import Plant, State
 from plant.boiling_house import number, of, worst_closure
-from plant.raw_house import SCHEMES, scheme
+from plant.raw_house import SCHEMES, scheme, text_of
 
 
 @cache
@@ -222,3 +223,65 @@ def test_the_invented_sizes_carry_the_invented_rates(name: str) -> None:
     for station in state.assembly.stations.values():
         for sentence, used, there in station.bound(state.values.__getitem__).capacities():
             assert float(used) <= float(there), f"{station.name}: {sentence}"
+
+
+MADE_TO = """
+[[targets]]
+stream = "{sugar}"
+quantity = "true purity"
+value = 98.998
+moves = "spin A.film"
+
+[[targets]]
+stream = "spin C.molasses"
+quantity = "true purity"
+value = 36
+moves = "cooling C.mother_liquor_purity"
+"""
+
+
+@pytest.mark.parametrize("name", SCHEMES)
+def test_sugar_and_molasses_of_a_worked_balance_by_any_scheme(name: str) -> None:
+    """Molasses estimate of the laboratory chapter (own figures, hand-worked): solids of 86.5878 purity to the pans.
+
+    Sugar of 98.998 purity and molasses of 36: 1184.04 t of sugar of 0.20 % moisture and 341.04 t of molasses of
+    85 brix. A house that loses nothing makes as much of both, whatever its scheme.
+    """
+    solids = 1184.04 * 0.998 + 341.04 * 0.85
+    text = MADE_TO.format(sugar=sugar_of(solved(name)))
+    state = scheme(name, text).predict({"syrup.purity": 86.5878})
+    scale = solids / number(state, "syrup.liquor", "solids")
+    made, left = (number(state, n, "solids") for n in (sugar_of(state), "final molasses.liquor"))
+    assert scale * made / 0.998 == pytest.approx(1184.04, abs=0.02)
+    assert scale * left / 0.85 == pytest.approx(341.04, abs=0.02)
+
+
+def test_c_massecuite_falls_with_purer_footing_and_rises_with_impurities() -> None:
+    """A Queensland paper on the quantity of C massecuite, opening read: impurities and low magma purity govern it."""
+    base = solved("double_magma")
+    dirty = plant("double_magma").predict({"spin C.film": 30.0}, start=base)
+    poor = plant("double_magma").predict({"syrup.purity": 80.0}, start=base)
+    for state in (dirty, poor):
+        assert number(state, "pan C.massecuite", "flow") > number(base, "pan C.massecuite", "flow")
+
+
+def test_too_little_magma_is_refused_by_name() -> None:
+    """Seed of 0.5 mm for grain of 0.75 mm asks for more crystal than B massecuite makes: the draw says so."""
+    with pytest.raises(NotSolved, match="B magma drawn"):
+        plant("double_magma").predict({"pan A.seed_size": 0.55})
+
+
+def test_massecuite_lubricated_before_reheating() -> None:
+    """C massecuite thinned with water between crystalliser and reheater by the same kind that makes magma."""
+    text = text_of("double_magma").replace(
+        '"reheater C.massecuite" = "cooling C.cooled"',
+        '"lubricator.sugar" = "cooling C.cooled"\n"lubricator.liquor" = "hot water.water"\n'
+        '"reheater C.massecuite" = "lubricator.magma"',
+    )
+    station = '[stations.lubricator]\nkind = "magma mixer"\ndry_substance = 92.5\ntemperature = 45\n\n[connections]'
+    state = Plant.from_text(text.replace("[connections]", station)).predict()
+    assert number(state, "reheater C.warmed", "dry_substance") == pytest.approx(92.5, rel=1e-9)
+    assert number(state, "reheater C.warmed", "crystal") == pytest.approx(
+        number(state, "cooling C.cooled", "crystal"), rel=1e-9
+    )
+    assert worst_closure(state) <= 1e-9

@@ -7,10 +7,11 @@ from collections.abc import Iterable, Mapping
 from canewright.plant.asking import asked
 from canewright.plant.balance import conserve, conserve_energy
 from canewright.plant.crystals import crystals_by_purity, grown_colour, mother_liquor_has, on_whole, placed, totals
-from canewright.plant.ratios import share
+from canewright.plant.ratios import SEEPAGE, share
 from canewright.plant.station import Equations, Exchange, Station, choice, inlet, inlets, outlet, result, setting
 from canewright.plant.streams import PERCENT, Massecuite, Steam, Water
 from canewright.properties.boiling import boiling_point_elevation_handbook, boiling_temperature
+from canewright.properties.saturation import saturated_sucrose_to_water
 from canewright.properties.steam import saturation_temperature
 from canewright.quantity import Num
 
@@ -19,7 +20,9 @@ class BoilingPan(Station):
     """A pan or a group of pans boiling one kind of massecuite, in balance form.
 
     Crystal follows from the purity of the mother liquor: crystal % solids = 100 (P - P_ml) / (100 - P_ml), exact for
-    crystals of pure sucrose. The massecuite leaves at the boiling temperature of its mother liquor plus the rise by
+    crystals of pure sucrose; or the crystal content is given; or the supersaturation that the pan man leaves in the
+    mother liquor, which then follows brix and vacuum (1.05-1.20 A and refinery, 1.1-1.3 low grade, from memory; within
+    the solubility, up to 5 t of non-sucrose per t of water). The massecuite leaves at the boiling temperature of its mother liquor plus the rise by
     the head of massecuite. Steam condenses at its saturation temperature.
 
     Upstream it decides the flow of steam; the pressure of its own vapour is decided by the condenser. The activity
@@ -35,7 +38,10 @@ class BoilingPan(Station):
     massecuite, vapour, condensate = outlet(Massecuite), outlet(Steam), outlet(Water)
 
     exhaustion = choice(
-        "mother liquor purity", "crystal content", says="which of the two decides how much crystal the strike has"
+        "mother liquor purity",
+        "crystal content",
+        "supersaturation",
+        says="which of them decides how much crystal the strike has",
     )
     boiling_point = choice("activity", "handbook", "none", says="law of the boiling point elevation")
     brix = setting("%", 92.0, "true dry substance of the massecuite", limits=(75.0, 98.5), prior=0.4)
@@ -43,6 +49,9 @@ class BoilingPan(Station):
         "%", 70.0, "true purity of the mother liquor when dropped", limits=(15.0, 99.9), prior=1.0
     )
     crystal_content = setting("%", 50.0, "crystal on solids, where that is given", limits=(5.0, 75.0), prior=1.0)
+    supersaturation = setting(
+        "1", 1.15, "supersaturation of the mother liquor when dropped", limits=(0.9, 1.5), prior=0.03
+    )
     head_rise = setting("K", 3.0, "rise of the boiling temperature by the head", limits=(0.0, 20.0), prior=1.0)
     crystal_inclusion = setting(
         "1", 0.02, "colour of grown crystal on colour of the massecuite", limits=(0.0, 1.0), prior=0.005
@@ -82,8 +91,16 @@ class BoilingPan(Station):
         if self.exhaustion == "crystal content":
             strike = self.massecuite
             yield "crystal is its share of solids", PERCENT * strike.crystal, self.crystal_content * strike.solids
+        elif self.exhaustion == "supersaturation":
+            yield "mother liquor stands at its supersaturation", self.massecuite.sucrose, self._held_in_solution()
         else:
             yield from mother_liquor_has(self.mother_liquor_purity, self.massecuite)
+
+    def _held_in_solution(self) -> Num:
+        """Sucrose that the mother liquor holds at its supersaturation, t/h."""
+        strike = self.massecuite
+        per_water = strike.non_sucrose / (strike.water + SEEPAGE)
+        return self.supersaturation * strike.water * saturated_sucrose_to_water(strike.temperature, per_water)
 
     def _surface(self) -> Num:
         """Temperature at which the mother liquor boils at the surface."""

@@ -11,6 +11,7 @@ from canewright.plant.crystals import on_whole, placed, totals
 from canewright.plant.ratios import share
 from canewright.plant.station import Equations, Exchange, Station, inlet, outlet, result, setting
 from canewright.plant.streams import PERCENT, Liquor, Massecuite, Water
+from canewright.quantity import Num
 from canewright.quantity.maths import exp
 
 

@@ -96,7 +96,8 @@ class Draw(Splitting):
     One equation fewer than its outlets have variables: the flow of ``part`` is decided downstream.
     """
 
-    share = result("%", 10.0, "share of the feed that is drawn", limits=(0.0, 100.0))
+    # drawn from nothing, the share is nothing to within rounding of a drop, on either side
+    share = result("%", 10.0, "share of the feed that is drawn", limits=(-1e-3, 100.0))
 
     def equations(self) -> Equations:
         """Everything is drawn in the same share."""
