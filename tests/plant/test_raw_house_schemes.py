@@ -66,21 +66,16 @@ def test_every_centrifugal_yields_by_the_cross_of_purities(name: str) -> None:
     for station in state.assembly.stations:
         if not (station.startswith("spin") or station == "afterworker"):
             continue
-        sugar, molasses = of(state, f"{station}.sugar"), of(state, f"{station}.molasses")
-        solids = sugar.solids + molasses.solids
-        purity = 100 * (sugar.sucrose + sugar.crystal + molasses.sucrose) / solids
-        wanted = sugar_yield_on_solids(purity, float(molasses.purity), float(sugar.purity))
+        sugar, run_offs = of(state, f"{station}.sugar"), [of(state, f"{station}.molasses")]
+        if station == "spin A" and name == "three_and_a_half_massecuites":
+            run_offs.append(of(state, "spin A.light_molasses"))
+        left, sucrose = (sum(float(getattr(r, n)) for r in run_offs) for n in ("solids", "sucrose"))
+        solids = sugar.solids + left
+        purity = 100 * (sugar.sucrose + sugar.crystal + sucrose) / solids
+        wanted = sugar_yield_on_solids(float(purity), 100 * sucrose / left, float(sugar.purity))
         assert 100 * sugar.solids / solids == pytest.approx(float(wanted), rel=1e-9)
         found += 1
-    assert found == {"two_massecuites": 2, "double_curing": 4}.get(name, 3)
-
-
-def test_no_station_knows_its_scheme() -> None:
-    """The schemes differ in description text alone: every kind they use serves in at least one other plant."""
-    used = {n: {s.kind for s in plant(n).assembly.stations.values()} for n in SCHEMES}
-    for name, kinds in used.items():
-        others = set().union(*(k for n, k in used.items() if n != name))
-        assert kinds <= others
+    assert found == {"two_massecuites": 2, "double_curing": 4, "three_and_a_half_massecuites": 5}.get(name, 3)
 
 
 @pytest.mark.parametrize("name", SCHEMES)
@@ -102,7 +97,8 @@ def test_an_idle_house_solves(name: str) -> None:
 @pytest.mark.parametrize("name", SCHEMES)
 def test_lower_purity_of_final_molasses_makes_more_sugar(name: str) -> None:
     base = solved(name)
-    better = plant(name).predict({"cooling C.mother_liquor_purity": 34.0}, start=base)
+    lower = base.values["cooling C.mother_liquor_purity"] - 2.0
+    better = plant(name).predict({"cooling C.mother_liquor_purity": lower}, start=base)
     assert number(better, "final molasses.liquor", "purity") < number(base, "final molasses.liquor", "purity") - 1.0
     assert number(better, sugar_of(base), "flow") > number(base, sugar_of(base), "flow")
     assert recovered(better) > recovered(base)
@@ -111,10 +107,11 @@ def test_lower_purity_of_final_molasses_makes_more_sugar(name: str) -> None:
 @pytest.mark.parametrize("name", SCHEMES)
 def test_more_crystal_in_the_a_strike_exhausts_its_molasses_and_boils_less_c(name: str) -> None:
     base = solved(name)
-    lower = plant(name).predict({"pan A.mother_liquor_purity": 62.0}, start=base)
+    drop = {"pan A.mother_liquor_purity": base.values["pan A.mother_liquor_purity"] - 3.0}
+    lower = plant(name).predict(drop, start=base)
     share = [number(s, "pan A.massecuite", "crystal") / number(s, "pan A.massecuite", "solids") for s in (base, lower)]
     assert share[1] > share[0]
-    assert number(lower, "A molasses.liquor", "purity") < number(base, "A molasses.liquor", "purity")
+    assert number(lower, first_molasses(base), "purity") < number(base, first_molasses(base), "purity")
     assert number(lower, "pan C.massecuite", "flow") < number(base, "pan C.massecuite", "flow")
 
 
@@ -124,9 +121,14 @@ def test_more_wash_on_a_sugar_makes_it_purer_and_sends_more_round(name: str) -> 
     washed = plant(name).predict({"spin A.wash_on_massecuite": 2.5}, start=base)
     assert number(washed, "spin A.sugar", "purity") > number(base, "spin A.sugar", "purity")
     assert number(washed, "spin A.sugar", "icumsa_colour") < number(base, "spin A.sugar", "icumsa_colour")
-    assert number(washed, "A molasses.liquor", "purity") > number(base, "A molasses.liquor", "purity")
+    assert number(washed, first_molasses(base), "purity") > number(base, first_molasses(base), "purity")
     boiled = [sum(number(s, n, "flow") for n in massecuites(s)) for s in (base, washed)]
     assert boiled[1] > boiled[0]
+
+
+def first_molasses(state: State) -> str:
+    """What of the A molasses goes on to lower strikes."""
+    return "A heavy.liquor" if "A heavy" in state.assembly.stations else "A molasses.liquor"
 
 
 def massecuites(state: State) -> list[str]:
@@ -284,4 +286,42 @@ def test_massecuite_lubricated_before_reheating() -> None:
     assert number(state, "reheater C.warmed", "crystal") == pytest.approx(
         number(state, "cooling C.cooled", "crystal"), rel=1e-9
     )
+    assert worst_closure(state) <= 1e-9
+
+
+PURITIES = {
+    "spin A.molasses": (76, "pan A.mother_liquor_purity"),
+    "spin A.light_molasses": (91, "spin A.parted_after"),
+    "pan A1.massecuite": (80, "pan A1.seed_size"),
+    "spin A1.molasses": (65, "pan A1.mother_liquor_purity"),
+    "spin A1.sugar": (98, "spin A1.film"),
+    "pan B.massecuite": (72, "A1 heavy split.share"),
+    "spin B.molasses": (51, "pan B.mother_liquor_purity"),
+    "spin B.sugar": (94, "spin B.film"),
+    "pan C.massecuite": (56, "A heavy split.share"),
+    "spin C.molasses": (32, "cooling C.mother_liquor_purity"),
+    "spin C.sugar": (80, "spin C.film"),
+    "afterworker.sugar": (93, "afterworker.film"),
+    "afterworker.molasses": (65, "afterworker.crystal_loss"),
+}
+"""Purities of streams, %, and what is moved to hold each."""
+
+
+def test_three_and_a_half_massecuites_of_published_purities() -> None:
+    """A public page on three and a half massecuites (read): thirteen purities of one house, syrup 85.
+
+    All are held at once by settings within their usual ranges. The page's own balance of the whole (read: sugar 100,
+    syrup 85, molasses 32) makes 53/68 of the solids sugar; the purity of A massecuite, which nothing holds, comes out
+    within 1.5 of the 90 printed. How the streams run is not in the part that was read: connections are ours.
+    """
+    held = "".join(
+        f'[[targets]]\nstream = "{stream}"\nquantity = "true purity"\nvalue = {value}\nmoves = "{moved}"\n'
+        for stream, (value, moved) in PURITIES.items()
+    )
+    state = scheme("three_and_a_half_massecuites", held).predict({"syrup.purity": 85.0, "spin A.film": 0.0})
+    made, came = number(state, "spin A.sugar", "solids"), number(state, "syrup.liquor", "solids")
+    assert made / came == pytest.approx(53 / 68, rel=1e-9)
+    assert number(state, "pan A.massecuite", "purity") == pytest.approx(90.0, abs=1.5)
+    assert 44 < state.values["pan B.mother_liquor_purity"] < 51
+    assert 26 < state.values["cooling C.mother_liquor_purity"] < 32
     assert worst_closure(state) <= 1e-9

@@ -1,4 +1,4 @@
-"""What vacuum pans share: balances, exhaustion, colour of the crystal, boiling, heat, and grain on a footing."""
+"""What vacuum pans share: balances, exhaustion, colour of the crystal, boiling temperature and heat."""
 
 from __future__ import annotations
 
@@ -7,7 +7,7 @@ from collections.abc import Iterable, Mapping
 from canewright.plant.asking import asked
 from canewright.plant.balance import conserve, conserve_energy
 from canewright.plant.crystals import crystals_by_purity, grown_colour, mother_liquor_has, on_whole, placed, totals
-from canewright.plant.ratios import SEEPAGE, share
+from canewright.plant.ratios import SEEPAGE
 from canewright.plant.station import Equations, Exchange, Station, choice, inlet, inlets, outlet, result, setting
 from canewright.plant.streams import PERCENT, Massecuite, Steam, Water
 from canewright.properties.boiling import boiling_point_elevation_handbook, boiling_temperature
@@ -20,10 +20,10 @@ class BoilingPan(Station):
     """A pan or a group of pans boiling one kind of massecuite, in balance form.
 
     Crystal follows from the purity of the mother liquor: crystal % solids = 100 (P - P_ml) / (100 - P_ml), exact for
-    crystals of pure sucrose; or the crystal content is given; or the supersaturation that the pan man leaves in the
-    mother liquor, which then follows brix and vacuum (1.05-1.20 A and refinery, 1.1-1.3 low grade, from memory; within
-    the solubility, up to 5 t of non-sucrose per t of water). The massecuite leaves at the boiling temperature of its mother liquor plus the rise by
-    the head of massecuite. Steam condenses at its saturation temperature.
+    crystals of pure sucrose; or its content is given; or the supersaturation left in the mother liquor, which then
+    follows brix and vacuum (1.05-1.20 A and refinery, 1.1-1.3 low grade, from memory; within the range of the
+    solubility, up to 5 t of non-sucrose per t of water). The massecuite leaves at the boiling temperature of its mother
+    liquor plus the rise by the head of massecuite. Steam condenses at its saturation temperature.
 
     Upstream it decides the flow of steam; the pressure of its own vapour is decided by the condenser. The activity
     law of boiling is not for mother liquors under 5 % water and runs high (15-25 K) for C massecuite.
@@ -171,48 +171,3 @@ class BoilingPan(Station):
             **total, "water": solids * (100.0 - brix) / brix, "sucrose": sucrose - crystal, "crystal": crystal,
             "colour": colour - inside, "crystal_colour": inside,
         }  # fmt: skip
-
-
-class GrainedPan(BoilingPan):
-    """A pan whose grain comes from a footing (magma, remelted-down massecuite, grain cut over) or from slurry.
-
-    Crystals keep their number, so seed is to crystal as the cubes of their sizes. With a ``footing`` connected, the
-    pan draws as much of it as that needs; without one, the seed is slurry, too little to weigh in a balance.
-    """
-
-    footing = inlets(Massecuite, may_be_open=True)
-    grain_size = setting("mm", 0.8, "size of the crystal when dropped", limits=(0.03, 3.0), prior=0.05)
-    seed_size = setting("mm", 0.35, "size of the crystal of footing or slurry", limits=(0.002, 2.0), prior=0.03)
-
-    seed_crystal = result("t/h", 2.0, "crystal that must come as seed", limits=(0.0, 1e4))
-    footing_crystal = result("1", 0.8, "crystal in the footing, t/t", limits=(-0.001, 1.001))
-
-    def fed(self) -> tuple[Massecuite, ...]:
-        """Every sugar stream that is boiled."""
-        return (*self.feeds, *self.footing)
-
-    def equations(self) -> Equations:
-        """Those of every pan, and the count of crystals."""
-        yield from super().equations()
-        yield "crystals keep their number", self.seed_crystal, self._cubes() * self.massecuite.crystal
-        flow, crystal = sum(s.flow for s in self.footing), sum(s.crystal for s in self.footing)
-        yield from share("crystal in the footing is its share", self.footing_crystal, crystal, flow)
-        if self.footing:
-            yield "footing brings the seed", self.footing_crystal * flow, self.seed_crystal
-
-    def _cubes(self) -> Num:
-        """Mass of a crystal as seed on its mass when dropped."""
-        ratio = self.seed_size / self.grain_size
-        return ratio * ratio * ratio
-
-    def estimate(self) -> Mapping[str, float]:
-        """The footing by the cubes of the sizes for the crystal that the feeds alone would give, then the strike."""
-        ratio = float(self._cubes())
-        crystal = self._strike(totals(self.feeds))["crystal"]
-        came = sum(float(s.crystal) for s in self.footing)
-        wanted = min(ratio / max(1.0 - ratio, 0.05), 1.5) * crystal
-        guess = dict(super().estimate())
-        for stream in self.footing:
-            scale = wanted / came if came > 1e-9 else 0.0
-            guess |= asked(stream, float(stream.flow) * scale if came > 1e-9 else wanted / len(self.footing))
-        return {**guess, f"{self.name}.seed_crystal": wanted, f"{self.name}.footing_crystal": 0.8}

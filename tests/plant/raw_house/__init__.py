@@ -8,7 +8,8 @@ from canewright.plant.plant import Plant
 
 HERE = Path(__file__).parent
 SCHEMES = (
-    "two_massecuites", "two_and_a_half_massecuites", "three_massecuites", "double_magma", "double_curing",
+    "two_massecuites", "two_and_a_half_massecuites", "three_massecuites", "three_and_a_half_massecuites",
+    "double_magma", "double_curing",
 )  # fmt: skip
 
 
@@ -17,9 +18,6 @@ def text_of(name: str) -> str:
     return (HERE / "common.toml").read_text() + (HERE / f"{name}.toml").read_text()
 
 
-def scheme(name: str, more: str = "", **kinds: str) -> Plant:
-    """A raw house; ``more`` is appended to its description, ``kinds`` replaces one kind of station by another."""
-    text = text_of(name)
-    for old, new in kinds.items():
-        text = text.replace(f'kind = "{old.replace("_", " ")}"', f'kind = "{new}"')
-    return Plant.from_text(text + more)
+def scheme(name: str, more: str = "") -> Plant:
+    """A raw house; ``more`` is appended to its description."""
+    return Plant.from_text(text_of(name) + more)

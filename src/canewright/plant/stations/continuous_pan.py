@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
 
-from canewright.plant.boiling_pan import GrainedPan
+from canewright.plant.grained_pan import GrainedPan
 from canewright.plant.liquor_station import STANDSTILL
 from canewright.plant.station import Equations, choice, result, setting
 from canewright.plant.streams import PERCENT
