@@ -325,3 +325,24 @@ def test_three_and_a_half_massecuites_of_published_purities() -> None:
     assert 44 < state.values["pan B.mother_liquor_purity"] < 51
     assert 26 < state.values["cooling C.mother_liquor_purity"] < 32
     assert worst_closure(state) <= 1e-9
+
+
+def test_a_warm_river_costs_sugar() -> None:
+    """Crystallisers by surface and by approach to saturation: warmer water, warmer and less exhausted massecuite.
+
+    The condensers take more of the same river, and hold their pressure as set.
+    """
+    text = text_of("two_massecuites").replace(
+        'kind = "cooling crystalliser"',
+        'kind = "cooling crystalliser"\nleaves_by = "surface"\nexhaustion = "approach to saturation"',
+    )
+    house = Plant.from_text(text)
+    cool = house.predict()
+    warm = house.predict({"cooling water.temperature": 34.0}, start=cool)
+    assert cool.method == "newton"
+    assert 38 < number(cool, "cooling C.cooled", "temperature") < 50
+    rises = [("cooling C.cooled", "temperature"), ("final molasses.liquor", "purity"), ("condenser.warm", "flow")]
+    for stream, name in rises:
+        assert number(warm, stream, name) > number(cool, stream, name)
+    assert recovered(warm) < recovered(cool)
+    assert worst_closure(warm) <= 1e-9
