@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import math
+
 import pytest
 from iapws import IAPWS97
 
@@ -163,3 +165,27 @@ def test_capacities_are_strike_volume_and_crystal_that_flows() -> None:
         assert there == pytest.approx(200.0)
         assert flows == pytest.approx(0.68 * number(state, "pan.massecuite", "solids"), rel=1e-12)
         assert (crystal <= flows) == fits
+
+
+def test_supersaturation_left_decides_the_exhaustion() -> None:
+    """Mother liquor by hand: sucrose = y W q_s(t) SC(x), Vavrinecz and Rózsa (both from memory) written out here."""
+    state = strike({"pan": {"exhaustion": "supersaturation", "supersaturation": 1.1}}).predict()
+    out = of(state, "pan.massecuite")
+    t, x = float(out.temperature), float(out.non_sucrose / out.water)
+    pure = 64.397 + 0.07251 * t + 0.0020569 * t * t - 9.035e-6 * t**3
+    held = pure / (100 - pure) * (0.982 - 0.06265 * x + 0.018 * math.exp(-2.1 * x))
+    assert out.sucrose / out.water == pytest.approx(1.1 * held, rel=1e-6)
+    assert worst_closure(state) <= 1e-9
+
+
+def test_tighter_cooler_or_better_spent_strikes_have_more_crystal() -> None:
+    """Where supersaturation decides: higher brix, deeper vacuum, less supersaturation left, each exhausts further."""
+    plant = strike({"pan": {"exhaustion": "supersaturation"}})
+    base = plant.predict()
+    changes = ({"pan.brix": 93.0}, {"condenser.pressure": 12.0}, {"pan.supersaturation": 1.08})
+    for change in changes:
+        state = plant.predict(change, start=base)
+        assert number(state, "pan.massecuite", "crystal") > number(base, "pan.massecuite", "crystal")
+        assert number(state, "centrifugals.molasses", "purity") < number(base, "centrifugals.molasses", "purity")
+    values = idle(plant, syrup__rate=0.0)
+    assert values["pan.massecuite.crystal"] == pytest.approx(0.0, abs=1e-12)

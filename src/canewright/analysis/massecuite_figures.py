@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import math
+
 from canewright.analysis.declaring import brix, percent, plain, purity, tonnes
 from canewright.quantity.formula import argument, formula
 from canewright.quantity.maths import Num
@@ -135,3 +137,39 @@ def seed_spread_factor(variation: Num) -> Num:
 def standard_granulated_equivalent(pol: Num, sugar_purity: Num) -> Num:
     """Pure white sugar that a raw sugar stands for, for comparing factories that make different sugars."""
     return pol * (1.4 - 40.0 / sugar_purity)
+
+
+@formula(
+    result=argument("m³", "massecuite in a full basket", 0.0, 20.0),
+    equation="V = π e H (D - e)",
+    source="public page on batch centrifugal capacity; volume of a cylindrical layer",
+    status="read",
+    caveat="level top plate; a plate at an angle θ adds π e² tan θ (3 D - 4 e)/6. Layer 12 to 14 % of the diameter "
+    "(read there)",
+    example=(1.22, 0.76, 0.15),
+    gives=0.383211472,
+    diameter=argument("m", "inner diameter of the basket", 0.2, 2.5, symbol="D"),
+    height=argument("m", "height of the basket", 0.1, 2.0, symbol="H"),
+    layer=argument("m", "thickness of the massecuite", 0.0, 0.6, symbol="e"),
+)
+def basket_charge(diameter: Num, height: Num, layer: Num) -> Num:
+    """Volume of massecuite that a batch centrifugal basket holds."""
+    return math.pi * layer * height * (diameter - layer)
+
+
+@formula(
+    result=plain("gravity factor", 0.0, 1e4, "G"),
+    equation="G = (2 π n/60)² D / (2 · 9.80665)",
+    source="centrifugal on normal acceleration; Perk, Centrifugal Machines, 1953, has 14.2 D (n/1000)², D in inches "
+    "(read), which is the same to 0.1 %",
+    status="derived",
+    caveat="at the wall of the basket",
+    example=(1.22, 1200.0),
+    gives=982.265493,
+    diameter=argument("m", "inner diameter of the basket", 0.2, 2.5, symbol="D"),
+    speed=argument("1/min", "speed", 0.0, 3000.0, symbol="n"),
+)
+def gravity_factor(diameter: Num, speed: Num) -> Num:
+    """How many times its weight presses on massecuite at the wall of a centrifugal basket."""
+    turning = math.pi * speed / 30.0
+    return turning * turning * diameter / 19.6133

@@ -10,7 +10,8 @@ from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 
 from canewright.analysis.polarimetry import polarimeter_reading
-from canewright.plant.streams import PERCENT, Air, Liquor, Power, PreparedCane, Steam, Stream
+from canewright.plant.saturation import saturated_sucrose_to_water
+from canewright.plant.streams import PERCENT, Air, Liquor, Massecuite, Power, PreparedCane, Steam, Stream
 from canewright.properties.choices import Form
 from canewright.quantity import Num
 
@@ -94,9 +95,9 @@ def _apparent_purity(stream: Stream, hours: Num, links: Links) -> Num:
 def _supersaturation(stream: Stream, hours: Num, links: Links) -> Num:
     """Sucrose per water in solution over that of the saturated liquor of the same non-sucrose per water."""
     one = _liquor(stream)
-    coefficient = links.forms["solubility coefficient"](non_sucrose_to_water=one.non_sucrose / one.water)
-    pure = links.forms["solubility"](temperature=one.temperature)
-    return one.sucrose / one.water * (PERCENT - pure) / (pure * coefficient)
+    return (
+        one.sucrose / one.water / saturated_sucrose_to_water(links.forms, one.temperature, one.non_sucrose / one.water)
+    )
 
 
 def _viscosity(stream: Stream, hours: Num, links: Links) -> Num:
@@ -109,11 +110,28 @@ def _viscosity(stream: Stream, hours: Num, links: Links) -> Num:
     )
 
 
+def _mother_liquor_purity(stream: Stream, hours: Num, links: Links) -> Num:
+    """Apparent purity of what a pressure filter lets pass at the temperature of the massecuite."""
+    one = _liquor(stream)
+    return PERCENT * (pol_flow(one, links) - one.crystal) / (brix_flow(one, links) - one.crystal)
+
+
+def _safety_factor(stream: Stream, hours: Num, links: Links) -> Num:
+    """Moisture on all that is not pol (SASTA Laboratory Manual, 5th ed. 2009, definitions, from memory)."""
+    return stream.water / (stream.flow - pol_flow(_liquor(stream), links))
+
+
+def _dilution_indicator(stream: Stream, hours: Num, links: Links) -> Num:
+    """Moisture on all dry matter that is not pol (the same source)."""
+    return PERCENT * stream.water / (stream.flow - stream.water - pol_flow(_liquor(stream), links))
+
+
 def _total_mass(stream: Stream, hours: Num, links: Links) -> Num:
     return stream.flow * hours
 
 
 SUGAR = (Liquor,)
+CRYSTALS = (Massecuite,)
 MEASURABLE: dict[str, Measurable] = {
     "mass": Measurable("t", "mass over the factory day", 0, 2e5, (Stream,), _total_mass),
     "mass flow": Measurable("t/h", "mean flow while running", 0, 5e4, (Stream,), lambda s, h, k: s.flow),
@@ -139,6 +157,19 @@ MEASURABLE: dict[str, Measurable] = {
     ),
     "suspended solids": Measurable(
         "%", "suspended solids on the whole stream", 0, 60, SUGAR, lambda s, h, k: PERCENT * s.suspended / s.flow
+    ),
+    "crystal content": Measurable(
+        "%", "crystal on massecuite or magma", 0, 80, CRYSTALS, lambda s, h, k: PERCENT * s.crystal / s.flow
+    ),
+    "mother liquor purity": Measurable(
+        "%", "apparent purity of the mother liquor, by pressure filter", 10, 100, CRYSTALS, _mother_liquor_purity
+    ),
+    "safety factor": Measurable(
+        "1", "moisture on what is not pol, of sugar", 0, 1, CRYSTALS, _safety_factor,
+        "a safety factor is a ratio: 0.25, not 25",
+    ),
+    "dilution indicator": Measurable(
+        "%", "moisture on dry non-pol, of sugar", 0, 400, CRYSTALS, _dilution_indicator
     ),
     "reducing sugars": Measurable(
         "%", "reducing sugars on the solids", 0, 40, SUGAR,

@@ -11,6 +11,8 @@ from canewright.quantity import Num, constant
 
 DROP = constant(1e-9, "t/h")
 """A flow too small to weigh, so that the share drawn from nothing has a value (none)."""
+DROPS = ("water", "sucrose")
+"""What such a drop holds: users that count solids, such as a pan, ask for sugar as well as water."""
 
 
 def flowing(stream: Stream) -> list[str]:
@@ -94,14 +96,15 @@ class Draw(Splitting):
     One equation fewer than its outlets have variables: the flow of ``part`` is decided downstream.
     """
 
-    share = result("%", 10.0, "share of the feed that is drawn", limits=(0.0, 100.0))
+    # drawn from nothing, the share is nothing to within rounding of a drop, on either side
+    share = result("%", 10.0, "share of the feed that is drawn", limits=(-1e-3, 100.0))
 
     def equations(self) -> Equations:
         """Everything is drawn in the same share."""
         feed, part, _ = self._streams()
         for name in flowing(part):
             drawn, there = getattr(part, name), brought(feed, name, part)
-            if name == "water":
+            if name in DROPS:
                 there = there + DROP
             yield f"{name.replace('_', ' ')} is drawn in the common share", PERCENT * drawn, self.share * there
         yield from self._balances()

@@ -9,15 +9,17 @@ from canewright.plant.balance import conserve, conserve_energy
 from canewright.plant.crystals import placed, totals
 from canewright.plant.station import Equations, Exchange, Station, inlet, inlets, outlet, result, setting
 from canewright.plant.streams import PERCENT, Liquor, Massecuite
-from canewright.quantity import Num
+from canewright.quantity import Num, constant
+
+MINUTES = constant(60.0, "min/h")
 
 
 class MagmaMixer(Station):
     """Mingler or magma mixer: as much liquor as gives the set dry substance; a share of the crystal dissolves.
 
     Usual: 88-91 % dry substance, 60-70 °C; in affination 2-6 % of the crystal dissolves until the liquor is saturated
-    (from memory). Upstream it decides the flow of liquor (a water supply or a draw); the heat that its jacket gives
-    is a result.
+    (from memory); pumped up to 85 % crystal (common practice, no source). Upstream it
+    decides the flow of liquor (a water supply or a draw); the heat that its jacket gives is a result.
     """
 
     kind = "magma mixer"
@@ -28,6 +30,10 @@ class MagmaMixer(Station):
     dry_substance = setting("%", 90.0, "true dry substance of the magma", limits=(70.0, 96.0), prior=0.5)
     crystal_dissolved = setting("%", 0.0, "crystal that dissolves", limits=(0.0, 60.0), prior=2.0)
     temperature = setting("°C", 60.0, "temperature of the magma", limits=(20.0, 80.0), prior=1.0)
+    volume = setting("m³", 20.0, "volume of the mixers", limits=(0.0, 500.0))
+    time_wanted = setting("min", 15.0, "time that mixing takes", limits=(1.0, 240.0))
+    density = setting("t/m³", 1.45, "density of the magma (1.42-1.48, from memory)", limits=(1.2, 1.6))
+    most_crystal = setting("%", 85.0, "crystal on magma that can still be pumped", limits=(20.0, 99.0))
     heat = result("kW", 100.0, "heat given by the jacket or by hot surroundings", limits=(-1e5, 1e5))
 
     def equations(self) -> Equations:
@@ -48,6 +54,13 @@ class MagmaMixer(Station):
     def exchanges(self) -> Iterable[Exchange]:
         """Heat given."""
         yield Exchange("heat given", "energy", self.KILOWATT * self.heat)
+
+    def capacities(self) -> Iterable[tuple[str, Num, Num]]:
+        """Time to mix, and crystal that the liquor can still carry."""
+        held = self.magma.flow * self.time_wanted / (MINUTES * self.density)
+        yield "magma of the time wanted within the mixers", held, self.volume
+        there = self.most_crystal * self.magma.flow / PERCENT
+        yield "crystal little enough for the magma to be pumped", self.magma.crystal, there
 
     def estimate(self) -> Mapping[str, float]:
         """Liquor for the dry substance, and the mixture."""

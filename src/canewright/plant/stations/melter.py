@@ -95,6 +95,8 @@ class DilutionTank(Station):
     liquor = outlet(Liquor)
     dry_substance = setting("%", 72.0, "true dry substance of the liquor", limits=(5.0, 85.0), prior=0.5)
     temperature = setting("°C", 68.0, "temperature of the liquor", limits=(20.0, 95.0), prior=1.0)
+    volume = setting("m³", 20.0, "volume of the tanks", limits=(0.0, 1000.0))
+    time_wanted = setting("min", 20.0, "time that grain in the molasses takes to dissolve", limits=(1.0, 240.0))
     heat = result("kW", 100.0, "heat given by coil or jacket", limits=(-1e5, 1e5))
 
     def equations(self) -> Equations:
@@ -108,6 +110,12 @@ class DilutionTank(Station):
     def exchanges(self) -> Iterable[Exchange]:
         """Heat given."""
         yield Exchange("heat given", "energy", self.KILOWATT * self.heat)
+
+    def capacities(self) -> Iterable[tuple[str, Num, Num]]:
+        """Time to thin and to dissolve."""
+        density = sucrose_density(self.dry_substance, self.temperature)
+        held = self.liquor.flow * KILOGRAMS * self.time_wanted / (MINUTES * density)
+        yield "liquor of the time wanted within the tanks", held, self.volume
 
     def estimate(self) -> Mapping[str, float]:
         """Water for the dry substance."""

@@ -7,6 +7,10 @@ from collections.abc import Mapping
 from canewright.plant.balance import conserve, conserve_energy
 from canewright.plant.station import Equations, Station, inlets, outlet, spread
 from canewright.plant.streams import Juice, Liquor, Massecuite, Stream, Water
+from canewright.quantity import constant
+
+STILL = constant(4e-11, "MJ/h/K")
+"""Heat capacity flow of a hundredth of a milligram of water an hour, so that an empty tank has a temperature."""
 
 
 class _Tank(Station):
@@ -16,9 +20,11 @@ class _Tank(Station):
         return self.leaving[0]
 
     def equations(self) -> Equations:
-        """Each component and the energy pass through."""
-        yield from conserve(*self.entering, into=[self._leaves()])
-        yield from conserve_energy(self)
+        """Each component and the energy pass through; empty, it is as warm as its first feed."""
+        mixed = self._leaves()
+        yield from conserve(*self.entering, into=[mixed])
+        for sentence, brought, carried in conserve_energy(self):
+            yield sentence, brought, carried + STILL * (mixed.temperature - self.entering[0].temperature)
 
     def estimate(self) -> Mapping[str, float]:
         """The sum of what enters."""
