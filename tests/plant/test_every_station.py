@@ -47,7 +47,7 @@ DECIDED = {
     "evaporator effect": 0,
     "exhaust range": 2,
     "extraction turbine": 1,
-    "feed pump": 1,
+    "feed pump": 0,
     "flash pot": 0,
     "flash tank": 0,
     "fuel supply": -2,

@@ -5,7 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping
 
 from canewright.plant.balance import conserve_energy
-from canewright.plant.station import Equations, Exchange, Station, inlet, outlet, setting
+from canewright.plant.heat import TRICKLE
+from canewright.plant.station import Equations, Exchange, Station, inlet, outlets, setting
 from canewright.plant.streams import PERCENT, BoilerWater, Power
 from canewright.properties.steam import water_volume
 from canewright.quantity import Num
@@ -14,7 +15,7 @@ from canewright.quantity import Num
 class FeedPump(Station):
     """Work of lifting the volume of the water over the rise of pressure, on the efficiency of the pump.
 
-    What the pump loses warms the water; what motor or turbine and gear lose does not. It decides the power and, from
+    What the pump loses warms the water, which goes to boilers and to sprays; what motor or turbine and gear lose does not. It decides the power and, from
     what the boilers take, the flow. Pump 65-80 %, motor 92-95 % (common practice, no source).
     """
 
@@ -25,7 +26,7 @@ class FeedPump(Station):
     )
 
     water, power = inlet(BoilerWater), inlet(Power)
-    delivered = outlet(BoilerWater)
+    delivered = outlets(BoilerWater)
     pressure = setting("kPa", 6000.0, "absolute pressure of the delivery", limits=(150.0, 20000.0))
     pump_efficiency = setting("%", 72.0, "work of lifting on work of the shaft", limits=(20.0, 90.0), prior=3.0)
     motor_efficiency = setting("%", 94.0, "motor or gear", limits=(50.0, 100.0), prior=1.0)
@@ -33,12 +34,19 @@ class FeedPump(Station):
 
     def equations(self) -> Equations:
         """The water passes, lifted to the pressure; power by its volume; warmth by the balance."""
-        water, delivered = self.water, self.delivered
-        yield "water in is water out", water.water, delivered.water
-        yield "water leaves at the pressure of delivery", delivered.pressure, self.pressure
+        first, *others = self.delivered
+        yield "water in is water out", self.water.water, self._given()
+        for branch in self.delivered:
+            yield "water leaves at the pressure of delivery", branch.pressure, self.pressure
+        for branch in others:
+            yield "all water leaves equally warm", branch.temperature, first.temperature
         kept = self.motor_efficiency / PERCENT * self.pump_efficiency / PERCENT
         yield "power is the work of lifting, with losses", kept * self.power.enthalpy_flow, self._lifting()
-        yield from conserve_energy(self)
+        for sentence, brought, carried in conserve_energy(self):
+            yield sentence, brought, carried + TRICKLE * (first.temperature - self.water.temperature)
+
+    def _given(self) -> Num:
+        return sum(branch.water for branch in self.delivered)
 
     def _lifting(self) -> Num:
         """Volume times rise of pressure, MJ/h: t/h times m³/kg times kPa."""
@@ -52,15 +60,12 @@ class FeedPump(Station):
 
     def capacities(self) -> Iterable[tuple[str, Num, Num]]:
         """What the pumps deliver."""
-        yield "feedwater within what the pumps deliver", self.delivered.water, self.rating
+        yield "feedwater within what the pumps deliver", self._given(), self.rating
 
     def estimate(self) -> Mapping[str, float]:
         """The flow that the boilers last took, hardly warmer."""
-        flow, rise = float(self.delivered.water), float(self.pressure - self.water.pressure)
+        flow, rise = float(self._given()), float(self.pressure - self.water.pressure)
         work = flow * 1.05e-3 * rise / (float(self.motor_efficiency) * float(self.pump_efficiency) * 1e-4)
-        return {
-            f"{self.water.prefix}.water": flow,
-            f"{self.delivered.prefix}.pressure": float(self.pressure),
-            f"{self.delivered.prefix}.temperature": float(self.water.temperature) + 1.0,
-            f"{self.power.prefix}.power": work / 3.6,
-        }
+        guess = {f"{b.prefix}.pressure": float(self.pressure) for b in self.delivered}
+        guess |= {f"{b.prefix}.temperature": float(self.water.temperature) + 1.0 for b in self.delivered}
+        return guess | {f"{self.water.prefix}.water": flow, f"{self.power.prefix}.power": work / 3.6}
