@@ -18,8 +18,9 @@ FOR_ASH = constant(gross_calorific_value(0.0, 1.0, 0.0) - gross_calorific_value(
 FOR_BRIX = constant(gross_calorific_value(0.0, 0.0, 1.0) - gross_calorific_value(0.0, 0.0, 0.0), "kJ/kg/%")
 """The calorific value is linear in moisture, ash and brix, so a flow of fuel brings a sum over its parts."""
 NO_FUEL = constant(1e-7, "t/h")
-SEEPING = constant(0.05**2, "t²/h²")
-"""Square of what bagasse to spare and auxiliary fuel pass together where neither is wanted."""
+LEAK = 1e-6
+"""Auxiliary fuel times bagasse to spare, on all fuel times the most bagasse: nothing leaks where one is nothing."""
+AT_REST = constant(1e-20, "t²/h²")
 
 
 class Boiler(SteamRaising):
@@ -67,7 +68,8 @@ class Boiler(SteamRaising):
             yield "auxiliary fuel brings its share of heat", PERCENT * helped, self.auxiliary_share * self._fired()
         else:
             spare, burnt = self.most_bagasse - self.fuel.flow, sum(fuel.flow for fuel in self.auxiliary)
-            yield from either("there is bagasse to spare or auxiliary fuel burns", spare, burnt, SEEPING)
+            leak = 4.0 * LEAK * (self.fuel.flow + burnt) * self.most_bagasse
+            yield from either("there is bagasse to spare or auxiliary fuel burns", spare, burnt, leak + AT_REST)
 
     def burnt(self) -> Iterator[Burnt]:
         """Bagasse, then auxiliary fuel."""

@@ -48,7 +48,7 @@ class ExtractionTurbine(SurfaceCondenser, FollowsExhaust, TurboGenerator):
     )
     extraction_superheat = result("K", 40.0, "superheat of the steam extracted", limits=(0.0, 400.0))
     tail_quality = result("1", 0.9, "vapour in the ideal exhaust", limits=(0.6, 1.0))
-    tail_superheat = result("K", 0.0, "superheat of the ideal exhaust", limits=(0.0, 400.0))
+    tail_superheat = result("K", 10.0, "superheat of the ideal exhaust", limits=(0.0, 400.0))
 
     def equations(self) -> Equations:
         """Both expansions, the quality at the end, the power, and the condenser's balances."""

@@ -4,19 +4,18 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
 
-from canewright.plant.balance import conserve_energy
-from canewright.plant.heat import TRICKLE
 from canewright.plant.station import Equations, Exchange, Station, inlet, outlets, setting
 from canewright.plant.streams import PERCENT, BoilerWater, Power
-from canewright.properties.steam import water_volume
+from canewright.properties.steam import water_enthalpy, water_volume
 from canewright.quantity import Num
 
 
 class FeedPump(Station):
     """Work of lifting the volume of the water over the rise of pressure, on the efficiency of the pump.
 
-    What the pump loses warms the water, which goes to boilers and to sprays; what motor or turbine and gear lose does not. It decides the power and, from
-    what the boilers take, the flow. Pump 65-80 %, motor 92-95 % (common practice, no source).
+    What the pump loses warms the water, which goes to boilers and to sprays; what motor or turbine and gear lose does
+    not. It decides the power and, from what the branches take, the flow. Pump 65-80 %, motor 92-95 % (common practice,
+    no source).
     """
 
     kind = "feed pump"
@@ -33,7 +32,7 @@ class FeedPump(Station):
     rating = setting("t/h", 400.0, "most that the pumps deliver", limits=(0.0, 2000.0))
 
     def equations(self) -> Equations:
-        """The water passes, lifted to the pressure; power by its volume; warmth by the balance."""
+        """The water passes, lifted to the pressure; power and warmth by its volume."""
         first, *others = self.delivered
         yield "water in is water out", self.water.water, self._given()
         for branch in self.delivered:
@@ -41,17 +40,19 @@ class FeedPump(Station):
         for branch in others:
             yield "all water leaves equally warm", branch.temperature, first.temperature
         kept = self.motor_efficiency / PERCENT * self.pump_efficiency / PERCENT
-        yield "power is the work of lifting, with losses", kept * self.power.enthalpy_flow, self._lifting()
-        for sentence, brought, carried in conserve_energy(self):
-            yield sentence, brought, carried + TRICKLE * (first.temperature - self.water.temperature)
+        yield "power is the work of lifting, with losses", kept * self.power.enthalpy_flow, self._given() * self._lift()
+        warmed = water_enthalpy(first.temperature, first.pressure) - self._enthalpy()
+        yield "water is warmed by the work of the pump", self.pump_efficiency / PERCENT * warmed, self._lift()
 
     def _given(self) -> Num:
         return sum(branch.water for branch in self.delivered)
 
-    def _lifting(self) -> Num:
-        """Volume times rise of pressure, MJ/h: t/h times m³/kg times kPa."""
-        rise = self.pressure - self.water.pressure
-        return self.water.water * water_volume(self.water.temperature, self.water.pressure) * rise
+    def _enthalpy(self) -> Num:
+        return water_enthalpy(self.water.temperature, self.water.pressure)
+
+    def _lift(self) -> Num:
+        """Work of lifting a kilogram: volume times rise of pressure, kJ/kg."""
+        return water_volume(self.water.temperature, self.water.pressure) * (self.pressure - self.water.pressure)
 
     def exchanges(self) -> Iterable[Exchange]:
         """Losses of the motor."""

@@ -6,7 +6,6 @@ from collections.abc import Iterable, Mapping
 
 from canewright.plant.balance import conserve_energy
 from canewright.plant.either import either
-from canewright.plant.heat import TRICKLE
 from canewright.plant.station import Equations, Exchange, Station, inlet, inlets, outlet, outlets, setting
 from canewright.plant.streams import Water
 from canewright.quantity import Num, constant
@@ -43,8 +42,7 @@ class HotWell(Station):
         yield from either("the well is made up or runs over", self.make_up.water, surplus.water, SEEPING)
         for branch in self.branches:
             yield "water leaves as warm as the well", branch.temperature, surplus.temperature
-        for sentence, came, left in conserve_energy(self):
-            yield sentence, came, left + TRICKLE * (surplus.temperature - self.make_up.temperature)
+        yield from conserve_energy(self)
 
     def exchanges(self) -> Iterable[Exchange]:
         """Heat lost to the surroundings."""
