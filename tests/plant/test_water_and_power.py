@@ -94,6 +94,22 @@ def test_idle_spray_passes_nothing() -> None:
     assert abs(float(state.stream("feedwater.water.1").flow)) < 1e-9
 
 
+# --- blowdown --------------------------------------------------------------------------------------------------------
+
+
+def test_blowdown_flashes_into_the_exhaust() -> None:
+    """Boiling water of 45 bar let down to the heater's steam gives (h' - h'low) / (h"low - h'low) of itself (iapws)."""
+    stations = {**STATIONS, "pot": {"kind": "flash pot"}}
+    connections = {k: v for k, v in CONNECTIONS.items() if k != "outside.blowdown"} | {
+        "pot.vapour": "range.branches", "heater.vapour": "pot.joined", "pot.condensates": "boiler.blowdown",
+        "outside.blowdown": "pot.condensate",
+    }  # fmt: skip
+    state = solved(plant_of(stations, connections))
+    high, low, dry = IAPWS97(P=4.5, x=0).h, IAPWS97(P=0.23, x=0).h, IAPWS97(P=0.23, x=1).h
+    blown, left = state.stream("boiler.blowdown").flow, state.stream("pot.condensate").flow
+    assert 1.0 - float(left / blown) == pytest.approx((high - low) / (dry - low), rel=2e-3)
+
+
 # --- hot well --------------------------------------------------------------------------------------------------------
 
 
