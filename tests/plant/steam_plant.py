@@ -52,7 +52,8 @@ CONNECTIONS: dict[str, Any] = {
 }
 
 
-def _written(stations: Mapping[str, Mapping[str, Any]], connections: Mapping[str, Any]) -> str:
+def written(stations: Mapping[str, Mapping[str, Any]], connections: Mapping[str, Any]) -> str:
+    """The text of a description of these stations and connections (target to source)."""
     lines = ["[plant]", 'name = "steam plant"', "[sections.power]", "hours = 24"]
     for name, table in stations.items():
         lines.append(f'[stations."{name}"]')
@@ -64,7 +65,7 @@ def _written(stations: Mapping[str, Mapping[str, Any]], connections: Mapping[str
 
 def plant_of(stations: Mapping[str, Mapping[str, Any]], connections: Mapping[str, Any]) -> Plant:
     """A plant of these stations and connections (target to source)."""
-    text = _written(stations, connections)
+    text = written(stations, connections)
     tomllib.loads(text)
     return Plant.from_text(text)
 

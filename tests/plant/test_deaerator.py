@@ -31,6 +31,19 @@ def test_delivery_pressure_is_the_pumps_work_not_the_steams() -> None:
     assert high.stream("store.reclaimed").flow < usual.stream("store.reclaimed").flow
 
 
+def test_vent_costs_steam_and_make_up() -> None:
+    """0.5 % of the feedwater leaves as saturated steam at 110 °C, 2691.1 kJ/kg (iapws): mass and heat by hand."""
+    venting = plant_of(STATIONS, {**CONNECTIONS, "outside.vent": "deaerator.vent"})
+    closed, open_ = solved(steam_plant()), solved(venting, {"deaerator.vented": 0.5})
+    lost = 0.005 * float(open_.stream("deaerator.feedwater").flow)
+    exhaust = open_.stream("range.branches.1")
+    assert open_.stream("deaerator.vent.1").flow == pytest.approx(lost, rel=1e-9)
+    hot = IAPWS97(T=float(exhaust.temperature) + 273.15, P=0.23).h
+    cold = IAPWS97(T=301.15, P=0.5).h
+    more = lost * (IAPWS97(T=383.15, x=1).h - cold) / (hot - cold)
+    assert float(exhaust.flow) == pytest.approx(float(closed.stream("range.branches.1").flow) + more, rel=1e-5)
+
+
 def test_condensate_returned_saves_make_up_and_steam() -> None:
     connections = {k: v for k, v in CONNECTIONS.items() if k != "outside.condensate"}
     returning = plant_of(STATIONS, {**connections, "deaerator.condensates": "heater.condensate"})

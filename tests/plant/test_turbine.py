@@ -78,6 +78,12 @@ def test_better_turbine_gives_more_power_and_cooler_exhaust() -> None:
     assert better.stream("turbine.exhaust").temperature < worse.stream("turbine.exhaust").temperature
 
 
+def test_higher_back_pressure_gives_less_power() -> None:
+    powers = [solved(steam_plant(), {"range.pressure": p}).values["turbine.power.power"] for p in (180.0, 230.0, 300.0)]
+    assert powers == sorted(powers, reverse=True)
+    assert powers[0] > 1.05 * powers[2]
+
+
 def test_turbine_that_stands_gives_no_power() -> None:
     state = solved(steam_plant(), {"turbine.steam_flow": 0.0})
     assert abs(state.stream("turbine.power").power) < 1e-9

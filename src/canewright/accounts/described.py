@@ -12,7 +12,7 @@ from canewright.plant.streams import Power, Stream
 from canewright.plant.toml_lines import Path
 
 POWERS = frozenset({"generated power", "exported power", "imported power"})
-MASSES = frozenset({"imbibition", "boiler steam", "exhaust to evaporator", "exhaust to refinery"})
+MASSES = frozenset({"imbibition", "boiler steam", "exhaust to evaporator", "exhaust to refinery", "process steam"})
 """Roles of which only the mass is asked; every other role but power is asked for its sugar."""
 WITH_FIBRE = frozenset({"cane", "bagasse"})
 

@@ -10,6 +10,7 @@ from canewright.accounts.totals import Totals
 from canewright.analysis.boiling_house import boiling_house_recovery
 from canewright.analysis.milling import extraction, imbibition_on_fibre, reduced_extraction_deerr
 from canewright.analysis.purity import apparent_purity
+from canewright.analysis.steam_figures import steam_on_cane
 from canewright.quantity import Formula, Num
 
 
@@ -167,6 +168,10 @@ SPECIFICATIONS: tuple[Specification, ...] = (
         _percent("exhaust steam to the evaporator / mass of cane"),
     ),
     Specification(
+        "process steam on cane", STEAM, "%", 2, ("process steam", "cane"),
+        lambda t: [t.mass("process steam"), t.mass("cane")], steam_on_cane, _said(steam_on_cane),
+    ),
+    Specification(
         "boiler steam on cane", STEAM, "%", 2, ("boiler steam", "cane"),
         lambda t: [t.mass("boiler steam"), t.mass("cane")], _ratio, _percent("boiler steam / mass of cane"),
     ),
@@ -186,6 +191,18 @@ SPECIFICATIONS: tuple[Specification, ...] = (
     Specification(
         "power imported", STEAM, "MWh", 1, ("imported power",), lambda t: [t.energy("imported power")],
         lambda e: e / 1000.0, "mean power × hours",
+    ),
+    Specification(
+        "power used on cane", STEAM, "kWh/t", 2, ("generated power", "imported power", "exported power", "cane"),
+        lambda t: [
+            t.energy("generated power") + t.energy("imported power") - t.energy("exported power"), t.mass("cane"),
+        ],
+        lambda used, cane: used / cane, "energy generated and imported less exported / mass of cane",
+    ),
+    Specification(
+        "power exported on cane", STEAM, "kWh/t", 2, ("exported power", "cane"),
+        lambda t: [t.energy("exported power"), t.mass("cane")], lambda sent, cane: sent / cane,
+        "energy exported / mass of cane",
     ),
     _amount("raw sugar melted", REFINERY, "melted raw"),
     _rate("melt rate while running", REFINERY, "melted raw"),

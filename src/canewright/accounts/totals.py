@@ -31,6 +31,7 @@ ROLES: dict[str, str] = {
     "boiling house loss": "undetermined loss of the boiling house",
     "boiler steam": "steam from the boilers",
     "exhaust to evaporator": "exhaust steam to the evaporator",
+    "process steam": "exhaust and let-down steam to the process in all",
     "exhaust to refinery": "exhaust steam to the refinery",
     "generated power": "power generated",
     "exported power": "power exported",

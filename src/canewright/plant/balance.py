@@ -13,7 +13,9 @@ from canewright.plant.station import Equations, Exchange, Station
 from canewright.plant.streams import Stream
 from canewright.quantity import Num, noting_breaches
 
-CONSERVED = ("water", "sucrose", "reducing_sugars", "ash", "other", "fibre", "suspended", "dry_air", "colour", "energy")
+CONSERVED = (
+    "water", "sucrose", "reducing_sugars", "ash", "other", "fibre", "suspended", "dry_air", "fuel", "colour", "energy",
+)  # fmt: skip
 """What every station conserves. Sucrose counts dissolved and crystal; colour counts solution and crystal."""
 
 TRACE = 1e-6

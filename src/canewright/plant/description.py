@@ -285,8 +285,8 @@ def _spoken(stream: type[Any]) -> str:
     return re.sub(r"(?<!^)(?=[A-Z])", " ", stream.__name__).lower()
 
 
-_NEEDED = ("power", "dry_air")
-"""What a port that holds it cannot do without: no other stream can stand for power or air, and none for steam."""
+_NEEDED = ("power", "dry_air", "fuel")
+"""What a port that holds it cannot do without: no other stream can stand for power, air, fuel or steam."""
 _FORGIVEN = {"crystal", "crystal_colour", "pressure", "preparation_index"}
 """Crystals dissolve and pressure is let go where a port cannot hold them; the station's balances count both. How far
 cane is prepared matters to the first mill or diffuser alone."""

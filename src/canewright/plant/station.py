@@ -73,9 +73,9 @@ def inlets(stream: type[S], *, may_be_open: bool = False) -> tuple[S, ...]:
     return cast("tuple[S, ...]", Port(stream, entering=True, many=True, may_be_open=may_be_open))
 
 
-def outlets(stream: type[S]) -> tuple[S, ...]:
+def outlets(stream: type[S], *, may_be_open: bool = False) -> tuple[S, ...]:
     """A port where any number of streams leave."""
-    return cast("tuple[S, ...]", Port(stream, entering=False, many=True))
+    return cast("tuple[S, ...]", Port(stream, entering=False, many=True, may_be_open=may_be_open))
 
 
 @dataclass

@@ -67,6 +67,11 @@ class Stream:
     fibre = _flow("fibre", 20.0)
     suspended = _flow("suspended solids (soil, precipitate, anything insoluble but fibre)", 1.0)
     dry_air = _flow("dry air", 20.0)
+    fuel = _flow("dry matter of a fuel other than bagasse", 5.0)
+    carbon = _flow("carbon of that fuel", 5.0)
+    hydrogen = _flow("hydrogen of that fuel, without that of its moisture", 1.0)
+    oxygen = _flow("oxygen of that fuel, without that of its moisture", 1.0)
+    combustion_heat = Held("MJ/h", "gross heat of combustion of that fuel", 1e5, 0.0, 1e9)
     colour = Held("IU·t/h", "colour in solution, carried as ICUMSA colour times dissolved solids", 1e5, 0.0, 1e9)
     crystal_colour = Held("IU·t/h", "colour inside the crystal", 1e4, 0.0, 1e9)
     temperature = Held("°C", "temperature", 50.0, 0.0, 600.0, extensive=False)
@@ -75,7 +80,7 @@ class Stream:
     preparation_index = Held("%", "preparation index: share of the cells opened", 85.0, 0.0, 100.0, extensive=False)
 
     COMPONENTS: ClassVar[tuple[str, ...]] = (
-        "water", "sucrose", "reducing_sugars", "ash", "other", "crystal", "fibre", "suspended", "dry_air",
+        "water", "sucrose", "reducing_sugars", "ash", "other", "crystal", "fibre", "suspended", "dry_air", "fuel",
     )  # fmt: skip
     """Mass components, in the order in which balances are printed."""
 
@@ -283,3 +288,12 @@ class Power(Stream):
     def enthalpy_flow(self) -> Num:
         """The power as an energy flow, MJ/h."""
         return self.MEGAJOULES_AN_HOUR * self.power
+
+
+class Fuel(Stream):
+    """Oil, gas, coal or wood: moisture and dry matter, with the carbon, hydrogen, oxygen and heat that are in it.
+
+    Its own warmth counts for nothing, as that of bagasse; its heat of combustion is set free in a boiler.
+    """
+
+    holds: ClassVar[tuple[str, ...]] = ("water", "fuel", "carbon", "hydrogen", "oxygen", "combustion_heat")

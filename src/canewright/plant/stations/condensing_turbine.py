@@ -5,14 +5,14 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping
 
 from canewright.plant.balance import conserve_energy
-from canewright.plant.expansion import Expansion
-from canewright.plant.station import Equations, Exchange, inlet, outlet, result, setting
-from canewright.plant.streams import Water
-from canewright.properties.steam import saturation_temperature, steam_enthalpy, water_enthalpy
+from canewright.plant.expansion import TurboGenerator, generated
+from canewright.plant.station import Equations, Exchange, setting
+from canewright.plant.surface_condenser import SurfaceCondenser
+from canewright.quantity import Num
 
 
-class CondensingTurbine(Expansion):
-    """Expansion to the pressure of a surface condenser, with it; usual 8-15 kPa (common practice, no source).
+class CondensingTurbine(SurfaceCondenser, TurboGenerator):
+    """Expansion to the pressure of a surface condenser, with it.
 
     It decides the flows of steam and of cooling water. The exhaust is wet; one wetter than 0.84 is refused by the name
     of its quality, for drops erode the last blades.
@@ -24,51 +24,33 @@ class CondensingTurbine(Expansion):
         "Rotating shafts and couplings: guards and lock-out.",
     )
 
-    water = inlet(Water)
-    condensate, warm = outlet(Water), outlet(Water)
-    pressure = setting("kPa", 10.0, "absolute pressure of the condenser", limits=(4.0, 60.0), prior=0.5)
-    approach = setting("K", 4.0, "cooling water below condensing temperature", limits=(0.5, 25.0), prior=1.0)
-    exhaust_quality = result("1", 0.9, "vapour in the real exhaust", limits=(0.84, 1.0))
+    steam_flow = setting("t/h", 60.0, "steam to the turbine", limits=(0.0, 500.0), prior=1.5)
+    least_flow = setting("t/h", 0.0, "least steam that keeps the last blades cool", limits=(0.0, 200.0))
 
     def equations(self) -> Equations:
         """The expansion, the quality it ends at, the power, and the condenser's balances."""
-        boiling = saturation_temperature(self.pressure)
-        liquid, dry = water_enthalpy(boiling, self.pressure), steam_enthalpy(boiling, self.pressure)
+        yield "steam comes at the flow that is wanted", self.steam.water, self.steam_flow
         yield from self.ideal(self.pressure)
-        fall = self.fall(self.pressure)
-        yield (
-            "the real exhaust has its quality",
-            self.live_enthalpy - fall,
-            liquid + self.exhaust_quality * (dry - liquid),
-        )
-        yield (
-            "power is the fall of the steam, less losses",
-            self.power.enthalpy_flow,
-            self.kept * fall * self.steam.water,
-        )
-        yield "steam in is condensate out", self.steam.water, self.condensate.water
-        yield "condensate leaves as it condenses", self.condensate.temperature, boiling
-        yield "cooling water in is cooling water out", self.water.water, self.warm.water
-        yield "cooling water approaches the condensing temperature", boiling - self.warm.temperature, self.approach
+        yield from self.condensing(self.live_enthalpy - self.fall(self.pressure), self.steam.water)
+        yield "power is the fall of the steam, less losses", self.power.enthalpy_flow, self.kept * self._work()
         yield from conserve_energy(self)
+
+    def _work(self) -> Num:
+        """What the steam gives up, MJ/h."""
+        return self.fall(self.pressure) * self.steam.water
 
     def exchanges(self) -> Iterable[Exchange]:
         """Losses of bearings, gear and generator."""
-        lost = (1.0 - self.kept) * self.fall(self.pressure) * self.steam.water
-        yield Exchange("lost in bearings, gear and generator", "energy", -lost)
+        yield Exchange("lost in bearings, gear and generator", "energy", -(1.0 - self.kept) * self._work())
+
+    def capacities(self) -> Iterable[tuple[str, Num, Num]]:
+        """Swallow and rating, and the least that the last blades need."""
+        yield from super().capacities()
+        yield "least steam to the condenser within what it gets", self.least_flow, self.steam.water
 
     def estimate(self) -> Mapping[str, float]:
         """The end points by hand, and the cooling water by the latent heat."""
-        guess = dict(self.guessed_end(float(self.pressure)))
-        boiling, flow = float(saturation_temperature(self.pressure)), float(self.steam_flow)
-        left = float(self.live_enthalpy) - guess.pop("fall") - 4.19 * boiling
-        rise = max(boiling - float(self.approach) - float(self.water.temperature), 1.0)
-        cooling = flow * left / (4.19 * rise)
-        return guess | {
-            f"{self.name}.exhaust_quality": min(left / 2400.0, 1.0),
-            f"{self.condensate.prefix}.water": flow,
-            f"{self.condensate.prefix}.temperature": boiling,
-            f"{self.water.prefix}.water": cooling,
-            f"{self.warm.prefix}.water": cooling,
-            f"{self.warm.prefix}.temperature": boiling - float(self.approach),
-        }
+        flow = float(self.steam_flow)
+        ends, fall = self.guessed_end(float(self.pressure))
+        cooled = self.guessed_condensing(flow, float(self.live_enthalpy) - fall)
+        return ends | generated(self, flow * fall) | cooled | {f"{self.steam.prefix}.water": flow}

@@ -19,7 +19,7 @@ SEEPING = constant(0.5**2, "t²/h²")
 
 
 class ExhaustRange(Station):
-    """The exhaust main at 200-250 kPa (common practice, no source); everything in it mixes.
+    """The exhaust main at 200-250 kPa, or a middle range for a refinery (common practice, no source); all in it mixes.
 
     It decides the pressure of every stream that enters and the flow of the let-down; the flow of each branch is its
     user's. Held: the pressure is the one set, and of let-down and blow-off one is nothing (their product is
@@ -35,14 +35,14 @@ class ExhaustRange(Station):
     exhausts, let_down = inlets(Steam), inlet(Steam)
     branches, blow_off = outlets(Steam), outlet(Steam)
     pressure_is = choice("held", "governed", says="whether the pressure is held or floats between its valves")
-    pressure = setting("kPa", 231.0, "absolute pressure of the range", limits=(110.0, 600.0), prior=3.0)
+    pressure = setting("kPa", 231.0, "absolute pressure of the range", limits=(110.0, 2500.0), prior=3.0)
     most_exhaust = setting(
         "t/h", 150.0, "governed: exhaust of the turbines at their swallow, beyond which steam is let down",
         limits=(0.0, 1000.0),
     )  # fmt: skip
     blow_off_margin = setting("kPa", 12.0, "governed: blow-off opens this much above", limits=(1.0, 100.0))
     valve_gain = setting("t/h/kPa", 20.0, "governed: blow-off per pressure beyond", limits=(1.0, 500.0))
-    actual_pressure = result("kPa", 231.0, "absolute pressure of the range as it stands", limits=(105.0, 700.0))
+    actual_pressure = result("kPa", 231.0, "absolute pressure of the range as it stands", limits=(105.0, 2700.0))
 
     def equations(self) -> Equations:
         """One pressure, one mixture, what is short let down and what is over blown off."""

@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 
-from canewright.plant.station import Equations, Station, inlet, inlets, outlet, outlets
+from canewright.plant.station import Equations, Station, inlet, inlets, outlet, outlets, setting
 from canewright.plant.streams import Power
-from canewright.quantity import constant
+from canewright.quantity import Num, constant
 
 
 class PowerBoard(Station):
@@ -22,6 +22,8 @@ class PowerBoard(Station):
     imported = inlet(Power)
     branches = outlets(Power)
     exported = outlet(Power)
+    most_exported = setting("kW", 100000.0, "most that the contract or the line to the grid takes", limits=(0.0, 1e6))
+    most_imported = setting("kW", 30000.0, "most that the line from the grid gives", limits=(0.0, 1e6))
     EITHER_WAY = constant(1.0, "kW·kW")
 
     def equations(self) -> Equations:
@@ -29,6 +31,11 @@ class PowerBoard(Station):
         taken = sum(b.power for b in self.branches) + self.exported.power
         yield "power supplied is power taken", sum(s.power for s in self.supplies) + self.imported.power, taken
         yield "import and export exclude each other", self.imported.power * self.exported.power, self.EITHER_WAY
+
+    def capacities(self) -> Iterable[tuple[str, Num, Num]]:
+        """What the line and the contract allow, both ways."""
+        yield "power exported within what the grid takes", self.exported.power, self.most_exported
+        yield "power imported within what the line gives", self.imported.power, self.most_imported
 
     def estimate(self) -> Mapping[str, float]:
         """Import or export what the known supplies lack or leave."""

@@ -13,7 +13,7 @@ from canewright.quantity.maths import exp
 
 SUGAR = ("sucrose", "reducing_sugars", "ash", "other", "crystal", "suspended", "colour", "crystal_colour")
 """What dry sugar carries, with its colour."""
-STOCKED = tuple(what for what in CONSERVED if what not in {"fibre", "dry_air"})
+STOCKED = tuple(what for what in CONSERVED if what not in {"fibre", "dry_air", "fuel"})
 """What a stock of sugar can hold."""
 GRAMS = constant(1000.0, "g/kg")
 DUST = "Sugar dust explodes: housekeeping, earthing, venting and no open flame or hot work, under local codes."

@@ -4,18 +4,14 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
 
-from canewright.plant.either import surplus
-from canewright.plant.expansion import Expansion
-from canewright.plant.station import Equations, Exchange, choice, outlet, result, setting
+from canewright.plant.expansion import FollowsExhaust, TurboGenerator, generated, guessed_real
+from canewright.plant.station import Equations, Exchange, outlet, result, setting
 from canewright.plant.streams import Steam
 from canewright.properties.steam import saturation_temperature, steam_enthalpy
-from canewright.quantity import Num, constant
-
-CORNER = constant(1e-6, "1")
-"""Square of the width (0.1 % of the swallow) of the corner where the admission valve shuts."""
+from canewright.quantity import Num
 
 
-class BackPressureTurbine(Expansion):
+class BackPressureTurbine(FollowsExhaust, TurboGenerator):
     """Expansion with an isentropic efficiency, shaft and generator losses, at a set flow or following the exhaust.
 
     It decides the flow of steam; the pressure of the exhaust is the exhaust range's. Following, its governor admits
@@ -34,16 +30,13 @@ class BackPressureTurbine(Expansion):
     )
 
     exhaust = outlet(Steam)
-    admission = choice("set flow", "follows exhaust", says="what decides how much steam the turbine takes")
-    wide_open_pressure = setting(
-        "kPa", 235.0, "following: exhaust pressure at which the turbine is wide open", limits=(110.0, 600.0), prior=1.0
-    )
-    droop = setting("kPa", 8.0, "following: rise of exhaust pressure from wide open to shut", limits=(0.5, 60.0))
+    steam_flow = setting("t/h", 60.0, "steam to the turbine", limits=(0.0, 500.0), prior=1.5)
     exhaust_superheat = result("K", 20.0, "superheat of the real exhaust", limits=(0.0, 400.0))
 
     def equations(self) -> Equations:
         """The ideal end point by entropy, the real one by efficiency, the power by what the steam gives up."""
         steam, exhaust = self.steam, self.exhaust
+        yield "steam comes at the flow that is wanted", steam.water, self.flow_wanted
         yield from self.ideal(exhaust.pressure)
         yield "water in is water out", steam.water, exhaust.water
         real = self.live_enthalpy - steam_enthalpy(exhaust.temperature, exhaust.pressure)
@@ -56,10 +49,7 @@ class BackPressureTurbine(Expansion):
     @property
     def flow_wanted(self) -> Num:
         """Steam that is admitted, t/h: as set, or as the governor gives at the pressure of the exhaust."""
-        if self.admission == "set flow":
-            return self.steam_flow
-        opening = (self.wide_open_pressure + self.droop - self.exhaust.pressure) / self.droop
-        return self.swallow * surplus(opening, CORNER)
+        return self.admitted(self.steam_flow, self.swallow, self.exhaust.pressure)
 
     def exchanges(self) -> Iterable[Exchange]:
         """Losses of bearings, gear and generator."""
@@ -68,13 +58,17 @@ class BackPressureTurbine(Expansion):
 
     def estimate(self) -> Mapping[str, float]:
         """The end points by hand."""
-        exhaust = self.exhaust
-        pressure, guess = float(exhaust.pressure), dict(self.guessed_end(float(exhaust.pressure)))
-        boiling = saturation_temperature(pressure)
-        left = float(self.live_enthalpy) - guess.pop("fall") - steam_enthalpy(boiling, pressure)
-        superheat = max(0.1, left / 2.1)
-        return guess | {
-            f"{self.name}.exhaust_superheat": float(superheat),
-            f"{exhaust.prefix}.water": float(self.flow_wanted),
-            f"{exhaust.prefix}.temperature": float(boiling + superheat),
-        }
+        exhaust, flow = self.exhaust, float(self.flow_wanted)
+        pressure = float(exhaust.pressure)
+        ends, fall = self.guessed_end(pressure)
+        superheat = guessed_real(float(self.live_enthalpy), fall, pressure)
+        return (
+            ends
+            | generated(self, flow * fall)
+            | {
+                f"{self.name}.exhaust_superheat": superheat,
+                f"{self.steam.prefix}.water": flow,
+                f"{exhaust.prefix}.water": flow,
+                f"{exhaust.prefix}.temperature": float(saturation_temperature(pressure)) + superheat,
+            }
+        )
