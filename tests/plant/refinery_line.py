@@ -25,12 +25,14 @@ OUTLETS = {
     "scum desweetening": ("sweet_water", "spent"),
     "deep-bed filter": ("filtered", "sweet_water", "sludge"),
     "carbon columns": ("decolourised", "sweet_water"),
+    "ion exchange": ("decolourised", "sweet_water", "effluent"),
 }
 WATERED = {
     "phosphatation": "water",
     "scum desweetening": "water",
     "deep-bed filter": "backwash",
     "carbon columns": "water",
+    "ion exchange": "water",
 }
 
 

@@ -46,6 +46,7 @@ DECIDED = {
     "grid": -1,
     "hopper": 0,
     "imbibition": 1,
+    "ion exchange": 1,
     "juice draw": -1,
     "juice heater": 1,
     "juice screen": 0,

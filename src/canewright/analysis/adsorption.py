@@ -16,7 +16,7 @@ HAND = "60 t of 1e5 IU capacity on 9.1667 t/h of solids, 3e-5 1/(IU·h), 1,000 I
 def _column() -> dict[str, Argument]:
     return {
         "transfer_units": plain("rate · capacity · adsorbent / flow of solids", 0.0, 1e12, "A"),
-        "exposure": plain("rate · colour brought, summed over time", 0.0, 300.0, "X"),
+        "exposure": plain("rate · colour brought, summed over time", 0.0, 600.0, "X"),
     }
 
 
@@ -37,10 +37,11 @@ def column_passing(transfer_units: Num, exposure: Num) -> Num:
 
 
 @formula(
-    result=plain("exposure that has left", 0.0, 300.0),
+    result=plain("exposure that has left", 0.0, 600.0),
     equation="passed = ln(1 + e^(X-A) - e^(-A))",
     source=f"integral of what passes; {BOHART}",
     status="derived",
+    caveat="what leaves one column enters the next in a row",
     example=(19.636363636, 16.692),
     gives=0.0512970588,
     **_column(),

@@ -48,6 +48,7 @@ def filtration_time(filtrate: Num, solids: Num, resistance: Num, medium: Num, vi
     equation="u = 3600 Δp / (μ (α c v + R))",
     source=f"derivative of the time of filtration; {SHEET}",
     status="derived",
+    caveat="wash water takes its own viscosity; in a plate press it passes two cakes through half the area",
     example=(0.0389705882, 125.24655, 5.215e11, 2.861e12, 0.001, 300.0),
     gives=0.199763026,
     **_cake(),
