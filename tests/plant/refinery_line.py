@@ -26,6 +26,7 @@ OUTLETS = {
     "deep-bed filter": ("filtered", "sweet_water", "sludge"),
     "carbon columns": ("decolourised", "sweet_water"),
     "ion exchange": ("decolourised", "sweet_water", "effluent"),
+    "pressure filter": ("filtered", "sweet_water", "cake"),
 }
 WATERED = {
     "phosphatation": "water",
@@ -33,6 +34,7 @@ WATERED = {
     "deep-bed filter": "backwash",
     "carbon columns": "water",
     "ion exchange": "water",
+    "pressure filter": "wash",
 }
 
 

@@ -69,6 +69,7 @@ DECIDED = {
     "phosphatation": 1,
     "power board": -1,
     "power use": 1,
+    "pressure filter": 1,
     "raw store": 0,
     "scum desweetening": 1,
     "silo": 0,
