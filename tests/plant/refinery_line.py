@@ -18,6 +18,10 @@ MELT: dict[str, Any] = {
 }  # fmt: skip
 """55 t/h of solids at 65 % dry substance and 80 °C, 1,000 IU: the liquor of the worked cases."""
 HOT_WATER: dict[str, Any] = {"kind": "water supply", "temperature": 75.0}
+FLUE: dict[str, Any] = {
+    "kind": "air supply", "given": "humidity ratio", "humidity_ratio": 25.0, "temperature": 45.0,
+}  # fmt: skip
+"""Washed and cooled flue gas."""
 
 OUTLETS = {
     "strainer": ("strained", "screenings"),
@@ -27,6 +31,7 @@ OUTLETS = {
     "carbon columns": ("decolourised", "sweet_water"),
     "ion exchange": ("decolourised", "sweet_water", "effluent"),
     "pressure filter": ("filtered", "sweet_water", "cake"),
+    "carbonatation": ("carbonated", "gas_out"),
 }
 WATERED = {
     "phosphatation": "water",
@@ -35,6 +40,7 @@ WATERED = {
     "carbon columns": "water",
     "ion exchange": "water",
     "pressure filter": "wash",
+    "carbonatation": "water",
 }
 
 
@@ -47,6 +53,9 @@ def alone(kind: str, melt: Mapping[str, Any] | None = None, /, **settings: Any) 
         connections[f"it.{WATERED[kind]}"] = "hot.water"
     else:
         del stations["hot"]
+    if kind == "carbonatation":
+        stations["flue"] = FLUE
+        connections["it.gas"] = "flue.air"
     return plant_of(stations, connections | {f"outside.{o}": f"it.{o}" for o in OUTLETS[kind]})
 
 

@@ -31,6 +31,7 @@ DECIDED = {
     "cane preparation": 1,
     "cane supply": 0,
     "carbon columns": 1,
+    "carbonatation": 2,
     "centrifugals": 1,
     "clarifier": 0,
     "condenser": 3,
