@@ -56,6 +56,7 @@ DECIDED = {
     "juice tank": 0,
     "let-down": 0,
     "liming": 1,
+    "liquid sugar": 2,
     "liquor draw": -1,
     "liquor heater": 1,
     "liquor splitter": 0,
