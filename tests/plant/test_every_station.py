@@ -40,6 +40,7 @@ DECIDED = {
     "deaerator": 1,
     "deep-bed filter": 1,
     "dilution tank": 1,
+    "dust scrubber": 1,
     "evaporator effect": 0,
     "exhaust range": 2,
     "flash pot": 0,
