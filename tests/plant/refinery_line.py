@@ -84,6 +84,31 @@ def liquor_line(in_series: str = "1") -> Plant:
     return plant_of(stations, connections)
 
 
+@cache
+def carbonatation_line() -> Plant:
+    """Liquor, carbonatation, filter with cake wash and two resins."""
+    stations = {
+        "melt": {**MELT, "suspended": 0.05, "temperature": 86.0},
+        "hot": HOT_WATER,
+        "flue": FLUE,
+        "carbonatation": {"kind": "carbonatation"},
+        "press": {"kind": "pressure filter"},
+        "acrylic": {"kind": "ion exchange"},
+        "styrenic": {"kind": "ion exchange"},
+    }
+    connections = {
+        "carbonatation.liquor": "melt.liquor", "carbonatation.water": "hot.water", "carbonatation.gas": "flue.air",
+        "outside.gas": "carbonatation.gas_out", "press.liquor": "carbonatation.carbonated", "press.wash": "hot.water",
+        "outside.press water": "press.sweet_water", "outside.cake": "press.cake",
+        "acrylic.liquor": "press.filtered", "acrylic.water": "hot.water",
+        "outside.acrylic water": "acrylic.sweet_water", "outside.acrylic effluent": "acrylic.effluent",
+        "styrenic.liquor": "acrylic.decolourised", "styrenic.water": "hot.water",
+        "outside.styrenic water": "styrenic.sweet_water", "outside.styrenic effluent": "styrenic.effluent",
+        "outside.fine liquor": "styrenic.decolourised",
+    }  # fmt: skip
+    return plant_of(stations, connections)
+
+
 def closed(state: State) -> State:
     """The state, every balance of which closes: to 1e-9; one through which less than 1e-9 flows is empty."""
     with noting_breaches():
