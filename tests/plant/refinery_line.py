@@ -32,6 +32,7 @@ OUTLETS = {
     "ion exchange": ("decolourised", "sweet_water", "effluent"),
     "pressure filter": ("filtered", "sweet_water", "cake"),
     "carbonatation": ("carbonated", "gas_out"),
+    "powdered carbon": ("treated",),
 }
 WATERED = {
     "phosphatation": "water",

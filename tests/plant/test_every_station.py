@@ -72,6 +72,7 @@ DECIDED = {
     "phosphatation": 1,
     "power board": -1,
     "power use": 1,
+    "powdered carbon": 0,
     "pressure filter": 1,
     "raw store": 0,
     "scum desweetening": 1,

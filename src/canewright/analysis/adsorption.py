@@ -7,9 +7,11 @@ from __future__ import annotations
 
 from canewright.analysis.declaring import plain
 from canewright.quantity.formula import Argument, argument, formula
-from canewright.quantity.maths import Num, exp, log, power
+from canewright.quantity.maths import Num, exp, log
 
 BOHART = "Bohart and Adams (1920), J. Am. Chem. Soc. 42, 523"
+LEAST = -27.631021115928547
+"""ln 1e-12."""
 HAND = "60 t of 1e5 IU capacity on 9.1667 t/h of solids, 3e-5 1/(IU·h), 1,000 IU for 556.4 h, worked by hand"
 
 
@@ -58,10 +60,12 @@ def column_passed(transfer_units: Num, exposure: Num) -> Num:
     status="from memory",
     example=(1500.0, 400.0, 1.6),
     gives=8.28800546,
-    held=argument("IU", "colour held, on its mass of carbon", 1.0, 1e6, symbol="q"),
+    held=argument("IU", "colour held, on its mass of carbon", 0.0, 1e6, symbol="q"),
     capacity=argument("IU", "held at a colour of 1 IU", 10.0, 1e5, symbol="k"),
     exponent=plain("exponent of the isotherm", 1.0, 5.0, "n"),
 )
 def equilibrium_colour(held: Num, capacity: Num, exponent: Num) -> Num:
     """Colour of liquor, on solids, in Freundlich equilibrium with carbon that holds this much."""
-    return power(held / capacity, exponent)
+    share = held / capacity
+    # the square and 1e-12 keep the curvature finite at nothing held; the second term makes that colour nothing again
+    return exp(0.5 * exponent * log(share * share + 1e-12)) - exp(0.5 * exponent * LEAST)

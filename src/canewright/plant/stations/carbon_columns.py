@@ -21,7 +21,7 @@ from canewright.plant.reactions import inversion
 from canewright.plant.station import Equations, Exchange, choice, inlet, outlet, result, setting, spread
 from canewright.plant.streams import PERCENT, Liquor, Water
 from canewright.properties.kinetics import inversion_rate
-from canewright.quantity import constant
+from canewright.quantity import Num, constant
 from canewright.quantity.maths import exp
 
 HOURS = constant(24.0, "h/d")
@@ -70,6 +70,8 @@ class CarbonColumns(LiquorStation):
     liquor_off = setting("t", 15.0, "liquor that goes to sweet water at a change", limits=(0.0, 500.0), prior=3.0)
     sweetening_water = setting("t", 60.0, "water to sweet water at a change", limits=(0.0, 2000.0), prior=6.0)
     ph = setting("1", 7.0, "pH in the beds, at their temperature", limits=(5.5, 9.0), prior=0.1)
+    contact_wanted = setting("h", 2.0, "contact time below which colour slips through", limits=(0.0, 12.0))
+    furnace = setting("kg/h", 1500.0, "carbon that the furnace regenerates", limits=(0.0, 1e5))
 
     dry_substance = result("%", 65.0, "dry substance of the liquor", limits=(0.0, 100.0))
     purity = result("1", 0.99, "sucrose on solids of the liquor", limits=(0.0, 1.0))
@@ -182,6 +184,11 @@ class CarbonColumns(LiquorStation):
         yield Exchange("colour taken by carbon", "colour", -taken)
         yield from inversion(TONNES * self.inverted)
         yield self._lost(self.decolourised.temperature)
+
+    def capacities(self) -> Iterable[tuple[str, Num, Num]]:
+        """Contact time and furnace."""
+        yield "contact time wanted within what the beds give", self.contact_wanted, self.contact_time
+        yield "carbon within what the furnace regenerates", self.burn_rate, self.furnace
 
     def estimate(self) -> Mapping[str, float]:
         """Colour removal by the laws themselves for the liquor that comes."""
