@@ -87,20 +87,22 @@ def liquor_line(in_series: str = "1") -> Plant:
 
 @cache
 def carbonatation_line() -> Plant:
-    """Liquor, carbonatation, filter with cake wash and two resins."""
+    """Liquor, carbonatation, filter with cake wash, cake stirred up and washed again, and two resins."""
     stations = {
         "melt": {**MELT, "suspended": 0.05, "temperature": 86.0},
         "hot": HOT_WATER,
         "flue": FLUE,
         "carbonatation": {"kind": "carbonatation"},
         "press": {"kind": "pressure filter"},
+        "cake": {"kind": "scum desweetening", "stages": "1", "wash": 3.0},
         "acrylic": {"kind": "ion exchange"},
         "styrenic": {"kind": "ion exchange"},
     }
     connections = {
         "carbonatation.liquor": "melt.liquor", "carbonatation.water": "hot.water", "carbonatation.gas": "flue.air",
         "outside.gas": "carbonatation.gas_out", "press.liquor": "carbonatation.carbonated", "press.wash": "hot.water",
-        "outside.press water": "press.sweet_water", "outside.cake": "press.cake",
+        "outside.press water": "press.sweet_water", "cake.scum": "press.cake", "cake.water": "hot.water",
+        "outside.cake water": "cake.sweet_water", "outside.cake": "cake.spent",
         "acrylic.liquor": "press.filtered", "acrylic.water": "hot.water",
         "outside.acrylic water": "acrylic.sweet_water", "outside.acrylic effluent": "acrylic.effluent",
         "styrenic.liquor": "acrylic.decolourised", "styrenic.water": "hot.water",

@@ -63,6 +63,13 @@ def test_carbonatation_line_solves_cold_and_closes() -> None:
     assert kept == pytest.approx(0.998 * float(liquor(state, "carbonatation.carbonated").suspended), rel=1e-9)
 
 
+def test_cake_stirred_up_and_washed_again_loses_a_quarter_of_its_sugar() -> None:
+    """One ideal stage with 3 t of water on the liquid of the cake leaves 1/(1 + 3) (worked by hand)."""
+    state = solved(carbonatation_line())
+    kept = float(liquor(state, "cake.spent").sucrose) / float(liquor(state, "press.cake").sucrose)
+    assert kept == pytest.approx(0.25, rel=1e-9)
+
+
 def test_idle_carbonatation_line() -> None:
     state = idle(carbonatation_line(), {"melt.rate": 0.0})
     assert float(liquor(state, "styrenic.decolourised").sucrose) == pytest.approx(0.0, abs=1e-12)

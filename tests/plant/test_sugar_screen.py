@@ -42,14 +42,14 @@ def _share(retained_on: float | None, passed: tuple[float, ...], power: float = 
     """Share retained on one deck after passing others, by numerical integration over sizes (scipy quad)."""
 
     def passes(size: float, aperture: float) -> float:
-        return 0.96 / (1.0 + exp(min(12.0 * (size - aperture) / aperture, 600.0)))
+        return float(0.96 / (1.0 + exp(min(12.0 * (size - aperture) / aperture, 600.0))))
 
     def density(size: float) -> float:
         u = size / 0.68
         part = 3.8 / 0.68 * u**2.8 * exp(-(u**3.8)) * size**power
         for aperture in passed:
             part *= passes(size, aperture)
-        return part * (1.0 - passes(size, retained_on)) if retained_on else part
+        return float(part * (1.0 - passes(size, retained_on)) if retained_on else part)
 
     return float(quad(density, 0.0, 2.5, epsabs=1e-10, limit=400)[0])
 

@@ -7,7 +7,12 @@ from collections.abc import Iterable, Mapping
 from canewright.plant.balance import conserve, conserve_energy
 from canewright.plant.station import Equations, Exchange, Station, choice, inlet, outlet, result, setting, spread
 from canewright.plant.streams import PERCENT, Air, Massecuite
+from canewright.properties.crystal import crystal_specific_heat
 from canewright.quantity import Num, constant
+from canewright.quantity.maths import exp
+
+AIR_HEAT = constant(1.02, "kJ/kg/K")
+"""Specific heat of cooling air with about 8 g of water per kg."""
 
 TRICKLE = constant(4e-9, "MJ/h/K")
 """Heat capacity flow of a trickle of 1e-9 t/h of water: it gives air that does not flow a temperature."""
@@ -94,17 +99,21 @@ class SugarCooler(SugarAndAir):
     """Drum, fluid-bed or plate cooler with cold, usually dehumidified air; the sugar keeps its moisture.
 
     Usual: air at 15-25 °C, 0.6-1.5 t per t sugar, sugar out at 35-42 °C (from memory). Neither end may cross: in
-    counter-current flow the air leaves no warmer than the sugar comes, in co-current flow no warmer than it leaves.
+    counter-current flow the air leaves no warmer than the sugar comes, in co-current flow no warmer than it leaves. In
+    a fluidised bed the air crosses the sugar and leaves each part of it at best as warm as that part: the sugar cools
+    no further than ``Ta + (Ts - Ta) exp(-air/sugar · ca/cs)`` (heat balance along the bed, own statement).
     """
 
     kind = "sugar cooler"
     hazards = ("Sugar dust explodes: earthing, venting and housekeeping follow local codes and licensed practice.",)
 
     cooled = outlet(Massecuite)
-    flow = choice("counter-current", "co-current", says="which way the air runs")
+    flow = choice("counter-current", "co-current", "fluidised bed", says="which way the air runs")
     temperature = setting("°C", 38.0, "temperature of the cooled sugar", limits=(10.0, 80.0), prior=1.0)
     sugar_above_air = result("K", 15.0, "sugar out above cold air in", limits=(0.0, 100.0))
-    air_below_sugar = result("K", 10.0, "air out below the sugar that it meets", limits=(0.0, 100.0))
+    air_below_sugar = result(
+        "K", 10.0, "air out below the sugar that it meets; in a bed, sugar above its limit", limits=(0.0, 100.0)
+    )
 
     def equations(self) -> Equations:
         """Sugar and its water pass; air takes heat; both ends of the cooler keep their difference."""
@@ -112,8 +121,17 @@ class SugarCooler(SugarAndAir):
         yield "sugar keeps its water", self.cooled.water, self.sugar.water
         above = self.cooled.temperature - self.air.temperature
         yield "sugar leaves warmer than the cold air", above, self.sugar_above_air
+        if self.flow == "fluidised bed":
+            room = self.cooled.temperature - self._coldest()
+            yield "sugar leaves warmer than the bed could make it", room, self.air_below_sugar
+            return
         met = self.sugar if self.flow == "counter-current" else self.cooled
         yield "air leaves colder than the sugar", met.temperature - self.air_out.temperature, self.air_below_sugar
+
+    def _coldest(self) -> Num:
+        """Sugar after a bed where all air leaves as warm as the sugar that it crosses, °C."""
+        ratio = self.air_ratio * AIR_HEAT / crystal_specific_heat(self.temperature)
+        return self.air.temperature + (self.sugar.temperature - self.air.temperature) * exp(-ratio)
 
     def estimate(self) -> Mapping[str, float]:
         """The air warms by what the sugar gives."""
