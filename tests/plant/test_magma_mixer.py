@@ -80,3 +80,11 @@ def test_an_idle_affination_solves() -> None:
     values = idle(affination(), raw__rate=0.0)
     assert values["syrup.part.sucrose"] == pytest.approx(0.0, abs=1e-12)
     assert 0.0 <= values["syrup.share"] <= 100.0 + 1e-6
+
+
+def test_mixer_too_small_is_named() -> None:
+    """12.85 t/h of magma of 1.42 t/m³ for 15 min: 2.262 m³ (worked by hand)."""
+    state = described(FOOTING, FOOTING_CONNECTIONS).predict({"mixer.volume": 2.0})
+    ((_, held, there),) = state.assembly.stations["mixer"].bound(state.values.__getitem__).capacities()
+    assert float(held) == pytest.approx(12.85 / 1.42 / 4.0, rel=1e-5)
+    assert float(held) > float(there)

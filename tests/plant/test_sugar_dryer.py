@@ -55,6 +55,19 @@ def test_exit_air_agrees_with_independent_moist_air() -> None:
     assert 100 * relative == pytest.approx(9.0, abs=0.15)
 
 
+def test_wet_air_and_too_much_sugar_are_named() -> None:
+    """Humidity of the air out against PsychroLib (ASHRAE 2017 equations); 55 t/h is over a drum of 50."""
+    state = dryer().predict({"dryer.rated": 50.0, "dryer.most_humidity": 10.0})
+    limits = list(state.assembly.stations["dryer"].bound(state.values.__getitem__).capacities())
+    (_, sugar, rated), (_, vapour, may) = limits
+    assert float(sugar) > float(rated)
+    psychrolib.SetUnitSystem(psychrolib.SI)
+    out = of(state, "dryer.air_out")
+    relative = psychrolib.GetRelHumFromHumRatio(float(out.temperature), float(out.humidity), 101325.0)
+    assert float(vapour) / float(may) == pytest.approx(relative / 0.10, rel=5e-3)
+    assert float(vapour) < float(may)
+
+
 def test_more_air_leaves_warmer_and_no_sugar_solves() -> None:
     plant = dryer()
     base, more = plant.predict(), plant.predict({"dryer.air_ratio": 1.2})

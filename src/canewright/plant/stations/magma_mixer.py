@@ -9,7 +9,9 @@ from canewright.plant.balance import conserve, conserve_energy
 from canewright.plant.crystals import placed, totals
 from canewright.plant.station import Equations, Exchange, Station, inlet, inlets, outlet, result, setting
 from canewright.plant.streams import PERCENT, Liquor, Massecuite
-from canewright.quantity import Num
+from canewright.quantity import Num, constant
+
+MINUTES = constant(60.0, "min/h")
 
 
 class MagmaMixer(Station):
@@ -28,6 +30,9 @@ class MagmaMixer(Station):
     dry_substance = setting("%", 90.0, "true dry substance of the magma", limits=(70.0, 96.0), prior=0.5)
     crystal_dissolved = setting("%", 0.0, "crystal that dissolves", limits=(0.0, 60.0), prior=2.0)
     temperature = setting("°C", 60.0, "temperature of the magma", limits=(20.0, 80.0), prior=1.0)
+    volume = setting("m³", 30.0, "volume of the mixer", limits=(0.1, 500.0))
+    time_wanted = setting("min", 15.0, "time that the magma should stay", limits=(0.5, 120.0))
+    density = setting("t/m³", 1.42, "density of the magma (1.40-1.46, from memory)", limits=(1.2, 1.6))
     heat = result("kW", 100.0, "heat given by the jacket or by hot surroundings", limits=(-1e5, 1e5))
 
     def equations(self) -> Equations:
@@ -48,6 +53,11 @@ class MagmaMixer(Station):
     def exchanges(self) -> Iterable[Exchange]:
         """Heat given."""
         yield Exchange("heat given", "energy", self.KILOWATT * self.heat)
+
+    def capacities(self) -> Iterable[tuple[str, Num, Num]]:
+        """Time in the mixer."""
+        held = self.magma.flow * self.time_wanted / (self.density * MINUTES)
+        yield "magma of the time wanted within the mixer", held, self.volume
 
     def estimate(self) -> Mapping[str, float]:
         """Liquor for the dry substance, and the mixture."""

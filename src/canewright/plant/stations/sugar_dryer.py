@@ -6,8 +6,10 @@ from collections.abc import Iterable, Mapping
 
 from canewright.plant.balance import conserve, conserve_energy
 from canewright.plant.station import Equations, Exchange, Station, choice, inlet, outlet, result, setting, spread
-from canewright.plant.streams import PERCENT, Air, Massecuite
+from canewright.plant.streams import ATMOSPHERE, PERCENT, Air, Massecuite
+from canewright.properties.air import MASS_RATIO
 from canewright.properties.crystal import crystal_specific_heat
+from canewright.properties.steam import saturation_pressure
 from canewright.quantity import Num, constant
 from canewright.quantity.maths import exp
 
@@ -27,6 +29,11 @@ class SugarAndAir(Station):
     sugar, air = inlet(Massecuite), inlet(Air)
     air_out = outlet(Air)
     air_ratio = setting("1", 0.8, "dry air per sugar that enters, t/t", limits=(0.05, 10.0), prior=0.1)
+    rated = setting("t/h", 100.0, "sugar that drum or bed carries", limits=(0.1, 500.0))
+
+    def capacities(self) -> Iterable[tuple[str, Num, Num]]:
+        """Sugar that drum or bed carries."""
+        yield "sugar within what drum or bed carries", self.sugar.flow, self.rated
 
     def passing(self, left: Massecuite, temperature: Num) -> Equations:
         """Balances of sugar and air but for the moisture; the sugar is ``left`` at a temperature."""
@@ -70,6 +77,7 @@ class SugarDryer(SugarAndAir):
     moisture = setting("%", 0.04, "moisture of the dried sugar", limits=(0.0, 2.0), prior=0.01)
     temperature = setting("°C", 52.0, "temperature of the dried sugar", limits=(10.0, 80.0), prior=2.0)
     heat_loss = setting("%", 0.0, "heat lost, on heat that the air brings", limits=(0.0, 30.0))
+    most_humidity = setting("%", 60.0, "relative humidity of air out beyond which sugar stays wet", limits=(10.0, 95.0))
     air_fall = result("K", 15.0, "air in above air out: hot air can only give heat", limits=(0.0, 120.0))
     air_above_sugar = result("K", 30.0, "hot air in above sugar out", limits=(0.0, 120.0))
 
@@ -83,6 +91,14 @@ class SugarDryer(SugarAndAir):
     def exchanges(self) -> Iterable[Exchange]:
         """Heat lost."""
         yield Exchange("heat lost", "energy", -(self.heat_loss * self.air.enthalpy_flow) / PERCENT)
+
+    def capacities(self) -> Iterable[tuple[str, Num, Num]]:
+        """Sugar carried, and vapour that the air out may hold: said for flows, so that no air is no quotient."""
+        yield from super().capacities()
+        out = self.air_out
+        held = self.most_humidity / PERCENT * saturation_pressure(out.temperature)
+        holds = held * (MASS_RATIO * out.dry_air + out.water)
+        yield "vapour in the air out within the humidity it may have", ATMOSPHERE * out.water, holds
 
     def estimate(self) -> Mapping[str, float]:
         """Sugar at its moisture; the air cools in giving the heat of evaporation."""
