@@ -242,6 +242,19 @@ def test_back_boiling_makes_more_and_darker_first_sugar(plant: Plant, state: Sta
     assert colour(more, "spin 2.sugar") > colour(state, "spin 2.sugar")
 
 
+def test_syrups_can_go_to_a_raw_house_instead(plant: Plant) -> None:
+    """With nearly all syrup sent away the recovery house all but stands idle, and the account closes."""
+    away = plant.predict({"to raw house.share": 99.0, "to soft sugar.share": 0.0})
+    assert max(c.relative for c in away.closures if c.brought > 1e-6) <= 1e-9
+    sent = sucrose(away, "to raw house.part")
+    assert sent > 5.0
+    assert sucrose(away, "recovery spin 3.molasses") < 0.02 * sent
+    found = sent + sum(sucrose(away, name) for name in (*PRODUCTS, *LOSSES))
+    assert found + 1e-3 * away.values["liquid sugar.inverted"] == pytest.approx(
+        sucrose(away, "hopper.sugar_out"), rel=1e-9
+    )
+
+
 def test_settings_send_sugar_and_syrup_where_they_say(plant: Plant, state: State) -> None:
     """More to soft sugar, to liquid sugar or to demerara leaves less granulated."""
     for change in ({"to soft sugar.share": 15.0}, {"to dissolver.share": 15.0}, {"to demerara.share": 10.0}):
