@@ -18,6 +18,10 @@ MELT: dict[str, Any] = {
 }  # fmt: skip
 """55 t/h of solids at 65 % dry substance and 80 °C, 1,000 IU: the liquor of the worked cases."""
 HOT_WATER: dict[str, Any] = {"kind": "water supply", "temperature": 75.0}
+FLUE: dict[str, Any] = {
+    "kind": "air supply", "given": "humidity ratio", "humidity_ratio": 25.0, "temperature": 45.0,
+}  # fmt: skip
+"""Washed and cooled flue gas."""
 
 OUTLETS = {
     "strainer": ("strained", "screenings"),
@@ -25,12 +29,19 @@ OUTLETS = {
     "scum desweetening": ("sweet_water", "spent"),
     "deep-bed filter": ("filtered", "sweet_water", "sludge"),
     "carbon columns": ("decolourised", "sweet_water"),
+    "ion exchange": ("decolourised", "sweet_water", "effluent"),
+    "pressure filter": ("filtered", "sweet_water", "cake"),
+    "carbonatation": ("carbonated", "gas_out"),
+    "powdered carbon": ("treated",),
 }
 WATERED = {
     "phosphatation": "water",
     "scum desweetening": "water",
     "deep-bed filter": "backwash",
     "carbon columns": "water",
+    "ion exchange": "water",
+    "pressure filter": "wash",
+    "carbonatation": "water",
 }
 
 
@@ -43,6 +54,9 @@ def alone(kind: str, melt: Mapping[str, Any] | None = None, /, **settings: Any) 
         connections[f"it.{WATERED[kind]}"] = "hot.water"
     else:
         del stations["hot"]
+    if kind == "carbonatation":
+        stations["flue"] = FLUE
+        connections["it.gas"] = "flue.air"
     return plant_of(stations, connections | {f"outside.{o}": f"it.{o}" for o in OUTLETS[kind]})
 
 
@@ -67,6 +81,33 @@ def liquor_line(in_series: str = "1") -> Plant:
         "outside.filter water": "filter.sweet_water", "outside.sludge": "filter.sludge",
         "carbon.liquor": "filter.filtered", "carbon.water": "hot.water",
         "outside.carbon water": "carbon.sweet_water", "outside.fine liquor": "carbon.decolourised",
+    }  # fmt: skip
+    return plant_of(stations, connections)
+
+
+@cache
+def carbonatation_line() -> Plant:
+    """Liquor, carbonatation, filter with cake wash, cake stirred up and washed again, and two resins."""
+    stations = {
+        "melt": {**MELT, "suspended": 0.05, "temperature": 86.0},
+        "hot": HOT_WATER,
+        "flue": FLUE,
+        "carbonatation": {"kind": "carbonatation"},
+        "press": {"kind": "pressure filter"},
+        "cake": {"kind": "scum desweetening", "stages": "1", "wash": 3.0},
+        "acrylic": {"kind": "ion exchange"},
+        "styrenic": {"kind": "ion exchange"},
+    }
+    connections = {
+        "carbonatation.liquor": "melt.liquor", "carbonatation.water": "hot.water", "carbonatation.gas": "flue.air",
+        "outside.gas": "carbonatation.gas_out", "press.liquor": "carbonatation.carbonated", "press.wash": "hot.water",
+        "outside.press water": "press.sweet_water", "cake.scum": "press.cake", "cake.water": "hot.water",
+        "outside.cake water": "cake.sweet_water", "outside.cake": "cake.spent",
+        "acrylic.liquor": "press.filtered", "acrylic.water": "hot.water",
+        "outside.acrylic water": "acrylic.sweet_water", "outside.acrylic effluent": "acrylic.effluent",
+        "styrenic.liquor": "acrylic.decolourised", "styrenic.water": "hot.water",
+        "outside.styrenic water": "styrenic.sweet_water", "outside.styrenic effluent": "styrenic.effluent",
+        "outside.fine liquor": "styrenic.decolourised",
     }  # fmt: skip
     return plant_of(stations, connections)
 

@@ -6,7 +6,8 @@ from math import exp
 
 import pytest
 
-from canewright.plant.stations.carbon_columns import passed, passing
+from canewright.analysis.adsorption import column_passed as passed
+from canewright.analysis.adsorption import column_passing as passing
 from canewright.properties.sucrose import sucrose_density
 from plant.refinery_line import alone, colour, idle, liquor, solved
 

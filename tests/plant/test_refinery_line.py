@@ -1,10 +1,10 @@
-"""Melt liquor through strainer, phosphatation, filter and carbon, solved cold together."""
+"""Melt liquor to fine liquor by phosphatation and carbon, and by carbonatation and resin, solved cold together."""
 
 from __future__ import annotations
 
 import pytest
 
-from plant.refinery_line import colour, idle, liquor, liquor_line, solved
+from plant.refinery_line import carbonatation_line, colour, idle, liquor, liquor_line, solved
 
 AFTER_MELT = ("strainer.strained", "phosphatation.clarified", "filter.filtered", "carbon.decolourised")
 
@@ -48,3 +48,28 @@ def test_sugar_lost_is_what_leaves_elsewhere() -> None:
 def test_idle_line() -> None:
     state = idle(liquor_line(), {"melt.rate": 0.0})
     assert float(liquor(state, "carbon.decolourised").sucrose) == pytest.approx(0.0, abs=1e-12)
+
+
+def test_carbonatation_line_solves_cold_and_closes() -> None:
+    """Colour falls at the saturators and at each resin; the filter keeps the chalk."""
+    state = solved(carbonatation_line())
+    assert state.method == "newton"
+    after = ("carbonatation.carbonated", "press.filtered", "acrylic.decolourised", "styrenic.decolourised")
+    colours = [colour(state, name) for name in after]
+    assert 400.0 < colours[0] < 600.0
+    assert colours[1] == pytest.approx(colours[0], rel=1e-9)
+    assert colours[1] > 1.5 * colours[2] > 2.0 * colours[3]
+    kept = float(liquor(state, "press.cake").suspended)
+    assert kept == pytest.approx(0.998 * float(liquor(state, "carbonatation.carbonated").suspended), rel=1e-9)
+
+
+def test_cake_stirred_up_and_washed_again_loses_a_quarter_of_its_sugar() -> None:
+    """One ideal stage with 3 t of water on the liquid of the cake leaves 1/(1 + 3) (worked by hand)."""
+    state = solved(carbonatation_line())
+    kept = float(liquor(state, "cake.spent").sucrose) / float(liquor(state, "press.cake").sucrose)
+    assert kept == pytest.approx(0.25, rel=1e-9)
+
+
+def test_idle_carbonatation_line() -> None:
+    state = idle(carbonatation_line(), {"melt.rate": 0.0})
+    assert float(liquor(state, "styrenic.decolourised").sucrose) == pytest.approx(0.0, abs=1e-12)

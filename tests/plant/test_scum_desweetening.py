@@ -55,6 +55,14 @@ def test_washing_keeps_colour_on_solids() -> None:
     assert colour(state, "it.sweet_water") == pytest.approx(1000.0, rel=1e-9)
 
 
+def test_tanks_too_small_are_named() -> None:
+    """2 t/h of scum and 3.84 t/h of water for 30 min: 2.92 m³ (worked by hand)."""
+    state = solved(alone("scum desweetening", SCUM, tanks=2.0))
+    ((_, held, there),) = state.assembly.stations["it"].bound(state.values.__getitem__).capacities()
+    assert float(held) == pytest.approx((2.0 + 3.84) / 2.0, rel=1e-9)
+    assert float(held) > float(there)
+
+
 def test_idle() -> None:
     state = idle(alone("scum desweetening", SCUM), {"melt.rate": 0.0})
     assert float(liquor(state, "it.spent").flow) == pytest.approx(0.0, abs=1e-12)

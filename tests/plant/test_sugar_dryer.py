@@ -55,6 +55,19 @@ def test_exit_air_agrees_with_independent_moist_air() -> None:
     assert 100 * relative == pytest.approx(9.0, abs=0.15)
 
 
+def test_wet_air_and_too_much_sugar_are_named() -> None:
+    """Humidity of the air out against PsychroLib (ASHRAE 2017 equations); 55 t/h is over a drum of 50."""
+    state = dryer().predict({"dryer.rated": 50.0, "dryer.most_humidity": 10.0})
+    limits = list(state.assembly.stations["dryer"].bound(state.values.__getitem__).capacities())
+    (_, sugar, rated), (_, vapour, may) = limits
+    assert float(sugar) > float(rated)
+    psychrolib.SetUnitSystem(psychrolib.SI)
+    out = of(state, "dryer.air_out")
+    relative = psychrolib.GetRelHumFromHumRatio(float(out.temperature), float(out.humidity), 101325.0)
+    assert float(vapour) / float(may) == pytest.approx(relative / 0.10, rel=5e-3)
+    assert float(vapour) < float(may)
+
+
 def test_more_air_leaves_warmer_and_no_sugar_solves() -> None:
     plant = dryer()
     base, more = plant.predict(), plant.predict({"dryer.air_ratio": 1.2})
@@ -113,11 +126,25 @@ def test_worked_cooler() -> None:
         ("counter-current", {"cooler.temperature": 16.0}, "sugar_above_air"),  # below the cold air
         ("counter-current", {"cooler.air_ratio": 0.4}, "air_below_sugar"),  # air out above the hot sugar
         ("co-current", {"cooler.air_ratio": 0.8}, "air_below_sugar"),  # air out above the cooled sugar
+        ("fluidised bed", {"cooler.air_ratio": 0.7}, "air_below_sugar"),  # colder than the bed could make it
     ],
 )
 def test_ends_of_a_cooler_never_cross(flow: str, changes: dict[str, float], which: str) -> None:
     with pytest.raises(NotSolved, match=which):
         cooler(flow).predict(changes)
+
+
+def test_fluidised_bed_lies_between_the_two_flows() -> None:
+    """Cut into 2,000 slices whose air leaves as warm as the sugar: the limit of the bed, step by step (by hand)."""
+    state = cooler("fluidised bed").predict()
+    heat, sugar = 1.1358 + 0.0043 * 38.0, 55.0
+    for _ in range(2000):
+        sugar -= 1.2 * 1.02 / heat / 2000.0 * (sugar - 18.0)
+    assert state.values["cooler.air_below_sugar"] == pytest.approx(38.0 - sugar, rel=2e-3)
+    counter = 55.0 - 37.0 * 1.2 * 1.02 / heat
+    together = 18.0 + 37.0 * heat / (heat + 1.2 * 1.02)
+    assert counter < sugar < together
+    assert (counter, sugar, together) == pytest.approx((20.1, 32.4, 37.0), abs=0.1)
 
 
 def test_less_air_leaves_warmer_and_no_hot_sugar_solves() -> None:

@@ -1,6 +1,7 @@
 """Laboratory and factory-control formulas of cane sugar, each declared with units, kinds, ranges and source."""
 
 from canewright.analysis import (
+    adsorption,
     blending,
     boiling_house,
     brix,
@@ -13,9 +14,11 @@ from canewright.analysis import (
     dosing,
     exhaustion,
     filter_station,
+    filtration,
     grain,
     grain_methods,
     juice_figures,
+    keeping,
     massecuite_figures,
     mill_volumes,
     milling,
@@ -28,6 +31,7 @@ from canewright.analysis import (
     raw_sugar,
     refinery,
     refinery_losses,
+    sieving,
     spindle,
     steam_figures,
     stock,
@@ -37,6 +41,7 @@ from canewright.analysis import (
 )
 
 __all__ = [
+    "adsorption",
     "blending",
     "boiling_house",
     "brix",
@@ -49,9 +54,11 @@ __all__ = [
     "dosing",
     "exhaustion",
     "filter_station",
+    "filtration",
     "grain",
     "grain_methods",
     "juice_figures",
+    "keeping",
     "massecuite_figures",
     "mill_volumes",
     "milling",
@@ -64,6 +71,7 @@ __all__ = [
     "raw_sugar",
     "refinery",
     "refinery_losses",
+    "sieving",
     "spindle",
     "steam_figures",
     "stock",

@@ -174,6 +174,22 @@ def carbon_dioxide_needed(lime: Num, absorbed: Num) -> Num:
 
 
 @formula(
+    result=argument("m³/h", "dry gas at 0 °C and 101.325 kPa", 0.0, 1e8),
+    equation="gas = 22.414/44.009 · CO₂ · 100 / c",
+    source=f"{MOLAR}; molar volume of an ideal gas 22.414 m³/kmol",
+    status="derived",
+    caveat="cleaned boiler flue gas holds 8 to 12 % by volume (from memory)",
+    example=(258.982649, 10.0),
+    gives=1319.01136,
+    carbon_dioxide=_rate("carbon dioxide blown in", 1e6),
+    strength=argument("% v/v", "carbon dioxide in the dry gas", 1.0, 100.0, symbol="c"),
+)
+def gas_for_carbon_dioxide(carbon_dioxide: Num, strength: Num) -> Num:
+    """Gas, in normal cubic metres, that brings the carbon dioxide wanted."""
+    return 22.414 / CO2 * carbon_dioxide * 100.0 / strength
+
+
+@formula(
     result=argument("kg/h", "dry calcium carbonate", 0.0, 1e6),
     equation="CaCO₃ = 1.7848 CaO",
     source=MOLAR,

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
 
+from canewright.analysis.adsorption import column_passed, column_passing, equilibrium_colour
 from canewright.plant.balance import amount, conserve, conserve_energy
 from canewright.plant.liquor_station import (
     KILOGRAMS,
@@ -21,29 +22,12 @@ from canewright.plant.station import Equations, Exchange, choice, inlet, outlet,
 from canewright.plant.streams import PERCENT, Liquor, Water
 from canewright.properties.kinetics import inversion_rate
 from canewright.quantity import Num, constant
-from canewright.quantity.maths import exp, log, power
+from canewright.quantity.maths import exp
 
 HOURS = constant(24.0, "h/d")
-ONE_COLOUR = constant(1.0, "IU")
 STANDSTILL_VOLUME = constant(1e-4, "m³/h")
 TRACE = 1e-12
 """An exposure too small to matter, added to both sides so that liquor without colour has a passing share."""
-
-
-def passing(transfer_units: Num, exposure: Num) -> Num:
-    """Share of adsorbable colour that a column passes at this moment.
-
-    Bohart and Adams (1920), J. Am. Chem. Soc. 42, 523 (from memory): ``e^X / (e^X + e^A - 1)``, with ``A = k q0 M/F``
-    transfer units in the column and ``X = k ∫ C dt`` exposure so far. Where ``e^A`` is large this is the form of
-    Thomas, ``1 / (1 + exp(A - X))``. A column without carbon (A = 0) passes all.
-    """
-    shown = exp(exposure - transfer_units)
-    return shown / (shown + 1.0 - exp(-transfer_units))
-
-
-def passed(transfer_units: Num, exposure: Num) -> Num:
-    """Exposure that has left a column after this exposure has entered: the integral of what it passes."""
-    return log(1.0 + exp(exposure - transfer_units) - exp(-transfer_units))
 
 
 class CarbonColumns(LiquorStation):
@@ -86,6 +70,8 @@ class CarbonColumns(LiquorStation):
     liquor_off = setting("t", 15.0, "liquor that goes to sweet water at a change", limits=(0.0, 500.0), prior=3.0)
     sweetening_water = setting("t", 60.0, "water to sweet water at a change", limits=(0.0, 2000.0), prior=6.0)
     ph = setting("1", 7.0, "pH in the beds, at their temperature", limits=(5.5, 9.0), prior=0.1)
+    contact_wanted = setting("h", 2.0, "contact time below which colour slips through", limits=(0.0, 12.0))
+    furnace = setting("kg/h", 1500.0, "carbon that the furnace regenerates", limits=(0.0, 1e5))
 
     dry_substance = result("%", 65.0, "dry substance of the liquor", limits=(0.0, 100.0))
     purity = result("1", 0.99, "sucrose on solids of the liquor", limits=(0.0, 1.0))
@@ -124,7 +110,7 @@ class CarbonColumns(LiquorStation):
 
     def _equilibrium(self) -> Equations:
         never = self.untakable / PERCENT
-        held = ONE_COLOUR * power(self.left_by_regeneration / self.isotherm_capacity, self.isotherm_exponent)
+        held = equilibrium_colour(self.left_by_regeneration, self.isotherm_capacity, self.isotherm_exponent)
         colour = amount(self.liquor, "colour")
         yield "colour is on solids", self.colour_in * (self.liquor.solids + STANDSTILL), colour
         # C·Ce/(C + Ce): the equilibrium colour for dark liquor, and never more than the liquor brings
@@ -147,7 +133,8 @@ class CarbonColumns(LiquorStation):
         for place, after in enumerate((self.after_first, self.after_second, self.after_third)):
             if place < places:
                 before = sum(entering[place + 1 : places])
-                out = passed(self.transfer_units, before + entering[place]) - passed(self.transfer_units, before)
+                out = column_passed(self.transfer_units, before + entering[place])
+                out = out - column_passed(self.transfer_units, before)
                 yield f"colour passes place {place + 1} by breakthrough", after, out
             else:
                 yield f"place {place + 1} has no column", after, entering[place]
@@ -159,7 +146,7 @@ class CarbonColumns(LiquorStation):
         yield (
             "the oldest column has had all exposures",
             self.oldest_passes,
-            passing(self.transfer_units, sum(entering[:places])),
+            column_passing(self.transfer_units, sum(entering[:places])),
         )
 
     def _carbon_use(self) -> Equations:
@@ -198,6 +185,11 @@ class CarbonColumns(LiquorStation):
         yield from inversion(TONNES * self.inverted)
         yield self._lost(self.decolourised.temperature)
 
+    def capacities(self) -> Iterable[tuple[str, Num, Num]]:
+        """Contact time and furnace."""
+        yield "contact time wanted within what the beds give", self.contact_wanted, self.contact_time
+        yield "carbon within what the furnace regenerates", self.burn_rate, self.furnace
+
     def estimate(self) -> Mapping[str, float]:
         """Colour removal by the laws themselves for the liquor that comes."""
         liquor, flow = self.liquor, float(self.liquor.flow)
@@ -211,7 +203,7 @@ class CarbonColumns(LiquorStation):
         units = float(self.rate_constant * self.working_capacity * self.carbon * self.streams) / (solids + 1e-4)
         colour_in = colour / (solids + 1e-4)
         fed = float(self.rate_constant) * 0.9 * colour_in * time * float(self.streams)
-        out = min(fed, float(passed(units, min(fed, units + 50.0))))
+        out = min(fed, float(column_passed(units, min(fed, 600.0))))
         results = {
             "inverted": 3.0, "dry_substance": 65.0, "purity": 0.99, "colour_in": colour_in, "floor": 0.1,
             "transfer_units": units,

@@ -5,9 +5,20 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator, Mapping
 
 from canewright.plant.balance import amount, conserve, conserve_energy
-from canewright.plant.liquor_station import TONNES, equally_warm, held_share, in_proportion
+from canewright.plant.liquor_station import (
+    KILOGRAMS,
+    STANDSTILL,
+    TONNES,
+    dry_substance_of,
+    equally_warm,
+    held_share,
+    in_proportion,
+    liquor_density,
+)
+from canewright.plant.reactions import inversion
 from canewright.plant.station import Equations, Exchange, Station, choice, inlet, outlet, result, setting, spread
 from canewright.plant.streams import PERCENT, Liquor, Water
+from canewright.properties.kinetics import inversion_rate
 from canewright.quantity import Num, constant
 from canewright.quantity.maths import exp
 
@@ -22,6 +33,8 @@ PRECIPITATES = {
 ACID_WATER = 3.0
 """Moles of water that phosphoric acid holds above its mole of P2O5."""
 KILOGRAMS_IN_GRAMS = constant(1e-3, "kg/g")
+STANDSTILL_VOLUME = constant(1e-4, "m³/h")
+MINUTES = constant(60.0, "min/h")
 
 
 class Phosphatation(Station):
@@ -29,9 +42,12 @@ class Phosphatation(Station):
 
     Colour removed is ``greatest (1 - exp(-dose/characteristic dose))``, plus the same law for a cationic precipitant.
     Insolubles left are ``exp(-dose/clearing dose)`` of those brought, plus a little precipitate carried over; the scum
-    holds the rest with liquor of the composition of the clarified liquor. Both laws are own forms with numbers to fit
-    from jar tests; 25-40 % of colour is usual (common practice, no source). Precipitate follows from the molar ratio
-    of lime to phosphate. The station decides the flow of ``water``: that of the lime slurry and of the acid.
+    holds the rest with liquor of the composition of the clarified liquor. Precipitate that neither floc nor air lifts,
+    ``exp(-floc dose/characteristic dose)``, stays too. These laws are own forms with numbers to fit from jar tests;
+    25-40 % of colour is usual (common practice, no source). Precipitate follows from the molar ratio of lime to
+    phosphate; lime for the liquor's own acidity is its buffering times the rise of pH. Inversion in tank and clarifier
+    by Vukov. Floc 5-15 mg/kg, air 1-5 % of the volume, 20-40 min (from memory). The station decides the flow of
+    ``water``: that of the lime slurry and of the acid.
     """
 
     kind = "phosphatation"
@@ -46,13 +62,14 @@ class Phosphatation(Station):
     precipitate_formed = choice(*PRECIPITATES, says="the calcium phosphate that precipitates")
 
     p2o5_dose = setting("mg/kg", 300.0, "P2O5 on solids", limits=(0.0, 1200.0), prior=10.0)
-    neutralising_lime = setting(
-        "mg/kg",
-        60.0,
-        "CaO on solids for acidity; it stays dissolved",
-        limits=(0.0, 1500.0),
-        prior=20.0,
+    ph_in = setting("1", 6.2, "pH of the liquor that comes, hot", limits=(4.0, 8.0), prior=0.1)
+    ph = setting("1", 7.2, "pH after liming, hot", limits=(5.5, 9.0), prior=0.05)
+    buffering = setting("mg/kg", 60.0, "CaO on solids that lifts the pH by one", limits=(0.0, 1500.0), prior=20.0)
+    floc_dose = setting("mg/kg", 12.0, "flocculant on solids", limits=(0.0, 100.0), prior=0.5)
+    characteristic_floc = setting(
+        "mg/kg", 1.0, "flocculant that leaves 37 % of the precipitate", limits=(0.1, 20.0), prior=0.3
     )
+    air = setting("% v/v", 3.0, "air beaten in, on liquor", limits=(0.0, 15.0), prior=0.3)
     dosing_water = setting("%", 0.5, "water of slurry and acid on liquor", limits=(0.0, 5.0), prior=0.1)
     greatest_removal = setting("%", 40.0, "colour that phosphate can remove", limits=(0.0, 65.0), prior=4.0)
     characteristic_dose = setting("mg/kg", 180.0, "P2O5 for 63 % of that", limits=(20.0, 1000.0), prior=30.0)
@@ -67,6 +84,8 @@ class Phosphatation(Station):
     carry_over = setting("%", 8.0, "precipitate that stays in the clarified liquor", limits=(0.0, 60.0), prior=3.0)
     scum_solids = setting("%", 4.0, "insolubles in the scum", limits=(1.0, 15.0), prior=0.5)
     temperature_drop = setting("K", 1.0, "cooling from liquor in to liquor out", limits=(0.0, 15.0), prior=0.5)
+    volume = setting("m³", 45.0, "liquor in reaction tank and clarifier", limits=(0.1, 1000.0))
+    time_wanted = setting("min", 25.0, "time that the liquor should stay", limits=(1.0, 180.0))
 
     p2o5 = result("kg/h", 15.0, "phosphate, as P2O5", limits=(0.0, 1e5))
     phosphoric_acid = result("kg/h", 20.0, "phosphoric acid, as 100 % H3PO4", limits=(0.0, 1e5))
@@ -75,6 +94,12 @@ class Phosphatation(Station):
     colour_removal = result("%", 30.0, "colour removed on colour of the liquor", limits=(0.0, 100.0))
     liquor_share = result("1", 0.01, "liquor that the scum holds on all liquor", limits=(0.0, 1.0))
     heat_lost = result("kW", 50.0, "heat lost from tank and clarifier")
+    dry_substance = result("%", 65.0, "dry substance of the liquor", limits=(0.0, 100.0))
+    purity = result("1", 0.99, "sucrose on solids of the liquor", limits=(0.0, 1.0 + 1e-9))
+    residence = result("h", 0.6, "time in tank and clarifier", limits=(0.0, 1e9))
+    inverted = result("kg/h", 0.3, "sucrose inverted", limits=(0.0, 1e6))
+    floc = result("kg/h", 0.6, "flocculant", limits=(0.0, 1e5))
+    air_flow = result("m³/h", 2.0, "air beaten in", limits=(0.0, 1e5))
 
     def equations(self) -> Equations:
         """Balances, doses, colour and insolubles removed, and scum that holds liquor."""
@@ -84,17 +109,40 @@ class Phosphatation(Station):
         yield from self._doses()
         yield "colour goes by the saturating laws", self.colour_removal, self._removal()
         left = liquor.suspended * exp(-(self.p2o5_dose / self.clearing_dose))
-        carried = self.carry_over / PERCENT * TONNES * self.precipitate
+        carried = self._carried() * TONNES * self.precipitate
         yield "insolubles stay in the liquor by dose and carry-over", clarified.suspended, left + carried
+        yield from self._stay()
         yield from self._scum()
         yield "liquor cools as set", liquor.temperature - clarified.temperature, self.temperature_drop
         yield from equally_warm(clarified, scum)
         yield from conserve_energy(self)
 
+    def _carried(self) -> Num:
+        """Precipitate that stays in the liquor: carry-over of what the floc lifts, and all that it does not."""
+        lifted = 1.0 - exp(-(self.floc_dose / self.characteristic_floc))
+        return 1.0 - lifted * (PERCENT - self.carry_over) / PERCENT
+
+    def _stay(self) -> Equations:
+        liquor = self.liquor
+        yield from dry_substance_of(self.dry_substance, liquor)
+        sucrose = amount(liquor, "sucrose")
+        yield "purity is sucrose on solids", self.purity * (liquor.solids + STANDSTILL), sucrose + STANDSTILL
+        flow = liquor.flow / liquor_density(self.dry_substance, liquor)
+        yield "air is its share of liquor", PERCENT * self.air_flow, self.air * flow
+        yield "liquor stays volume on flow", self.residence * (flow + STANDSTILL_VOLUME), self.volume
+        rate = inversion_rate(liquor.temperature, self.ph, self.dry_substance, PERCENT * self.purity)
+        gone = 1.0 - exp(-(rate * self.residence))
+        yield "sucrose inverts while it stays", self.inverted, KILOGRAMS * (gone * sucrose)
+        yield "flocculant is its dose on solids", self.floc, KILOGRAMS_IN_GRAMS * self.floc_dose * liquor.solids
+
+    def _acidity(self) -> Num:
+        """Lime on solids for the liquor's own acidity, mg/kg."""
+        return self.buffering * (self.ph - self.ph_in)
+
     def _doses(self) -> Equations:
         limes, waters = PRECIPITATES[self.precipitate_formed]
         solids = self.liquor.solids
-        p2o5, extra = self.p2o5, KILOGRAMS_IN_GRAMS * self.neutralising_lime * solids
+        p2o5, extra = self.p2o5, KILOGRAMS_IN_GRAMS * self._acidity() * solids
         yield "phosphate is its dose on solids", p2o5, KILOGRAMS_IN_GRAMS * self.p2o5_dose * solids
         yield "acid holds the phosphate", self.phosphoric_acid, 2.0 * ACID / ANHYDRIDE * p2o5
         yield "lime is by molar ratio, and for acidity", self.lime, limes * LIME / ANHYDRIDE * p2o5 + extra
@@ -120,14 +168,21 @@ class Phosphatation(Station):
     def exchanges(self) -> Iterable[Exchange]:
         """Phosphate and lime become precipitate, lime for acidity stays as ash, colour goes with the precipitate."""
         waters = PRECIPITATES[self.precipitate_formed][1]
-        extra = TONNES * (KILOGRAMS_IN_GRAMS * self.neutralising_lime * self.liquor.solids)
+        extra = TONNES * (KILOGRAMS_IN_GRAMS * self._acidity() * self.liquor.solids)
         yield Exchange("calcium phosphate precipitated", "suspended", TONNES * self.precipitate)
         freed = (ACID_WATER - waters) * WATER / ANHYDRIDE
         yield Exchange("water freed from the acid", "water", freed * (TONNES * self.p2o5))
         yield Exchange("lime that stays dissolved", "ash", extra)
         removed = self.colour_removal / PERCENT * amount(self.liquor, "colour")
         yield Exchange("colour taken by the precipitate", "colour", -removed)
+        yield Exchange("flocculant in the scum", "suspended", TONNES * self.floc)
+        yield from inversion(TONNES * self.inverted)
         yield Exchange("heat lost from tank and clarifier", "energy", -(self.KILOWATT * self.heat_lost))
+
+    def capacities(self) -> Iterable[tuple[str, Num, Num]]:
+        """Time in tank and clarifier."""
+        held = self.liquor.flow / liquor_density(self.dry_substance, self.liquor) * self.time_wanted / MINUTES
+        yield "liquor of the time wanted within tank and clarifier", held, self.volume
 
     def estimate(self) -> Mapping[str, float]:
         """Doses as set; one hundredth of the liquor in the scum."""
@@ -142,5 +197,8 @@ class Phosphatation(Station):
         guess |= {f"{clarified}.suspended": 0.1 * insolubles, f"{scum}.suspended": 0.9 * insolubles}
         guess[f"{clarified}.colour"] *= 1.0 - removal / 100.0
         doses = {"p2o5": p2o5, "phosphoric_acid": 1.38 * p2o5, "lime": 1.2 * p2o5, "precipitate": 2.2 * p2o5}
-        doses |= {"colour_removal": removal, "liquor_share": 0.01}
+        flow = float(liquor.flow) / 1.28
+        doses |= {"colour_removal": removal, "liquor_share": 0.01, "dry_substance": 65.0, "purity": 0.99}
+        doses |= {"floc": 1e-3 * float(self.floc_dose * liquor.solids), "air_flow": 0.01 * float(self.air) * flow}
+        doses |= {"residence": float(self.volume) / (flow + 1e-4), "inverted": 0.005 * float(liquor.solids)}
         return {**guess, **{f"{self.name}.{k}": v for k, v in doses.items()}, f"{self.water.prefix}.water": water}

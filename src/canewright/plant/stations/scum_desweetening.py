@@ -8,8 +8,10 @@ from canewright.plant.balance import conserve, conserve_energy
 from canewright.plant.liquor_station import LiquorStation, equally_warm, in_proportion
 from canewright.plant.station import Equations, Exchange, choice, inlet, outlet, result, setting, spread
 from canewright.plant.streams import PERCENT, Liquor, Water
-from canewright.quantity import Num
+from canewright.quantity import Num, constant
 
+LIGHT = constant(1.0, "t/m³")
+MINUTES = constant(60.0, "min/h")
 DISSOLVED = ("sucrose", "reducing_sugars", "ash", "other", "colour")
 
 
@@ -31,6 +33,8 @@ class ScumDesweetening(LiquorStation):
     bypass = setting("%", 0.0, "liquid that escapes washing", limits=(0.0, 50.0), prior=2.0)
     insolubles_lost = setting("%", 2.0, "insolubles that go with the sweet water", limits=(0.0, 50.0), prior=1.0)
     heat_loss = setting("kW/K", 0.2, "heat lost for each kelvin above the surroundings", limits=(0.01, 50.0))
+    tanks = setting("m³", 12.0, "volume of slurry tanks and floaters", limits=(0.1, 500.0))
+    time_wanted = setting("min", 30.0, "time that scum and water should stay", limits=(1.0, 240.0))
     loss = result("1", 0.07, "dissolved solids lost on those in the scum", limits=(0.0, 1.0))
 
     def equations(self) -> Equations:
@@ -60,6 +64,11 @@ class ScumDesweetening(LiquorStation):
     def exchanges(self) -> Iterable[Exchange]:
         """Warmth lost to the surroundings."""
         yield self._lost(self.spent.temperature)
+
+    def capacities(self) -> Iterable[tuple[str, Num, Num]]:
+        """Time in tanks and floaters, at the density of water: scum holds air."""
+        held = (self.scum.flow + self.water.water) * self.time_wanted / LIGHT / MINUTES
+        yield "scum and water of the time wanted within the tanks", held, self.tanks
 
     def estimate(self) -> Mapping[str, float]:
         """The loss of the stages and the water they take."""

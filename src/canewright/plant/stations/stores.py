@@ -8,6 +8,7 @@ from canewright.plant.balance import CONSERVED, amount, conserve_energy
 from canewright.plant.liquor_station import KILOGRAMS, STANDSTILL
 from canewright.plant.station import Equations, Exchange, Station, inlet, inlets, outlet, result, setting, spread
 from canewright.plant.streams import PERCENT, Massecuite, Stream
+from canewright.properties.steam import saturation_pressure
 from canewright.quantity import Num, constant
 from canewright.quantity.maths import exp
 
@@ -175,8 +176,9 @@ class Silo(_PlugFlow):
 
     The surface gives water off much faster than the film inside lets it go, so the slow compartment alone counts: in
     plug flow ``x = x* + (x0 - x*) exp(-k t)`` with moisture on dry sugar (two-compartment law, own statement; the
-    final moisture x* rises with the humidity of the air and strongly with ash). Air 25-30 °C at 45-60 % relative
-    humidity, sugar 30-38 °C, 24-48 h (common practice, no source).
+    final moisture x* rises with the humidity of the air and strongly with ash). Sugar cakes at a wall where the vapour
+    over warm sugar condenses. Air 25-30 °C at 45-60 % relative humidity, sugar 30-38 °C, 24-48 h (common practice, no
+    source).
     """
 
     kind = "silo"
@@ -189,6 +191,8 @@ class Silo(_PlugFlow):
     )
     temperature = setting("°C", 33.0, "temperature of the sugar that leaves", limits=(5.0, 60.0), prior=1.0)
     air_gain = setting("g/kg", 2.0, "water that each kilogram of dry air takes up", limits=(0.1, 30.0))
+    wall = setting("°C", 25.0, "coldest wall", limits=(-10.0, 60.0))
+    equilibrium_humidity = setting("%", 45.0, "relative humidity over the sugar", limits=(5.0, 90.0), prior=5.0)
     moisture_released = result("kg/h", 5.0, "water given to the air", limits=(-1e4, 1e4))
     air_needed = result("kg/h", 3000.0, "dry air that takes the water up", limits=(-1e7, 1e7))
     heat_removed = result("kW", 100.0, "heat that the air carries off", limits=(-1e6, 1e6))
@@ -216,6 +220,12 @@ class Silo(_PlugFlow):
         yield from super().exchanges()
         yield Exchange("moisture given to the air", "water", -self._released())
         yield Exchange("heat carried off by the air", "energy", -(self.KILOWATT * self.heat_removed))
+
+    def capacities(self) -> Iterable[tuple[str, Num, Num]]:
+        """The stock fits, and sugar as warm as it comes gives off no vapour that the wall condenses."""
+        yield from super().capacities()
+        over = self.equilibrium_humidity / PERCENT * saturation_pressure(self.sugar.temperature)
+        yield "vapour over the sugar against saturation at the wall", over, saturation_pressure(self.wall)
 
     def estimate(self) -> Mapping[str, float]:
         """What came, at the temperature that leaves."""

@@ -8,6 +8,7 @@ from canewright.plant.balance import conserve, conserve_energy
 from canewright.plant.liquor_station import LiquorStation, equally_warm, held_share, in_proportion
 from canewright.plant.station import Equations, Exchange, inlet, outlet, result, setting, spread
 from canewright.plant.streams import PERCENT, Liquor
+from canewright.quantity import Num
 
 
 class Strainer(LiquorStation):
@@ -25,6 +26,8 @@ class Strainer(LiquorStation):
     heat_loss = setting("kW/K", 0.1, "heat lost for each kelvin above the surroundings", limits=(0.01, 50.0))
     caught = setting("%", 30.0, "insolubles caught", limits=(0.0, 99.0), prior=10.0)
     clinging_liquor = setting("1", 4.0, "liquor that clings to insolubles caught, t/t", limits=(0.0, 20.0), prior=1.0)
+    area = setting("m²", 4.0, "screen area", limits=(0.01, 200.0))
+    most_load = setting("t/h/m²", 60.0, "liquor that a square metre passes", limits=(1.0, 1000.0))
     liquor_share = result("1", 0.01, "liquor lost on liquor that entered", limits=(0.0, 1.0))
 
     def equations(self) -> Equations:
@@ -41,6 +44,10 @@ class Strainer(LiquorStation):
     def exchanges(self) -> Iterable[Exchange]:
         """Warmth lost to the surroundings."""
         yield self._lost(self.strained.temperature)
+
+    def capacities(self) -> Iterable[tuple[str, Num, Num]]:
+        """Load of the screen."""
+        yield "liquor within what the screen passes", self.liquor.flow, self.most_load * self.area
 
     def estimate(self) -> Mapping[str, float]:
         """Nearly all passes; a part of the insolubles stays."""

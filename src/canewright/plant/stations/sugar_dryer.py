@@ -6,8 +6,15 @@ from collections.abc import Iterable, Mapping
 
 from canewright.plant.balance import conserve, conserve_energy
 from canewright.plant.station import Equations, Exchange, Station, choice, inlet, outlet, result, setting, spread
-from canewright.plant.streams import PERCENT, Air, Massecuite
+from canewright.plant.streams import ATMOSPHERE, PERCENT, Air, Massecuite
+from canewright.properties.air import MASS_RATIO
+from canewright.properties.crystal import crystal_specific_heat
+from canewright.properties.steam import saturation_pressure
 from canewright.quantity import Num, constant
+from canewright.quantity.maths import exp
+
+AIR_HEAT = constant(1.02, "kJ/kg/K")
+"""Specific heat of cooling air with about 8 g of water per kg."""
 
 TRICKLE = constant(4e-9, "MJ/h/K")
 """Heat capacity flow of a trickle of 1e-9 t/h of water: it gives air that does not flow a temperature."""
@@ -22,6 +29,11 @@ class SugarAndAir(Station):
     sugar, air = inlet(Massecuite), inlet(Air)
     air_out = outlet(Air)
     air_ratio = setting("1", 0.8, "dry air per sugar that enters, t/t", limits=(0.05, 10.0), prior=0.1)
+    rated = setting("t/h", 100.0, "sugar that drum or bed carries", limits=(0.1, 500.0))
+
+    def capacities(self) -> Iterable[tuple[str, Num, Num]]:
+        """Sugar that drum or bed carries."""
+        yield "sugar within what drum or bed carries", self.sugar.flow, self.rated
 
     def passing(self, left: Massecuite, temperature: Num) -> Equations:
         """Balances of sugar and air but for the moisture; the sugar is ``left`` at a temperature."""
@@ -65,6 +77,7 @@ class SugarDryer(SugarAndAir):
     moisture = setting("%", 0.04, "moisture of the dried sugar", limits=(0.0, 2.0), prior=0.01)
     temperature = setting("°C", 52.0, "temperature of the dried sugar", limits=(10.0, 80.0), prior=2.0)
     heat_loss = setting("%", 0.0, "heat lost, on heat that the air brings", limits=(0.0, 30.0))
+    most_humidity = setting("%", 60.0, "relative humidity of air out beyond which sugar stays wet", limits=(10.0, 95.0))
     air_fall = result("K", 15.0, "air in above air out: hot air can only give heat", limits=(0.0, 120.0))
     air_above_sugar = result("K", 30.0, "hot air in above sugar out", limits=(0.0, 120.0))
 
@@ -78,6 +91,14 @@ class SugarDryer(SugarAndAir):
     def exchanges(self) -> Iterable[Exchange]:
         """Heat lost."""
         yield Exchange("heat lost", "energy", -(self.heat_loss * self.air.enthalpy_flow) / PERCENT)
+
+    def capacities(self) -> Iterable[tuple[str, Num, Num]]:
+        """Sugar carried, and vapour that the air out may hold: said for flows, so that no air is no quotient."""
+        yield from super().capacities()
+        out = self.air_out
+        held = self.most_humidity / PERCENT * saturation_pressure(out.temperature)
+        holds = held * (MASS_RATIO * out.dry_air + out.water)
+        yield "vapour in the air out within the humidity it may have", ATMOSPHERE * out.water, holds
 
     def estimate(self) -> Mapping[str, float]:
         """Sugar at its moisture; the air cools in giving the heat of evaporation."""
@@ -94,17 +115,21 @@ class SugarCooler(SugarAndAir):
     """Drum, fluid-bed or plate cooler with cold, usually dehumidified air; the sugar keeps its moisture.
 
     Usual: air at 15-25 °C, 0.6-1.5 t per t sugar, sugar out at 35-42 °C (from memory). Neither end may cross: in
-    counter-current flow the air leaves no warmer than the sugar comes, in co-current flow no warmer than it leaves.
+    counter-current flow the air leaves no warmer than the sugar comes, in co-current flow no warmer than it leaves. In
+    a fluidised bed the air crosses the sugar and leaves each part of it at best as warm as that part: the sugar cools
+    no further than ``Ta + (Ts - Ta) exp(-air/sugar · ca/cs)`` (heat balance along the bed, own statement).
     """
 
     kind = "sugar cooler"
     hazards = ("Sugar dust explodes: earthing, venting and housekeeping follow local codes and licensed practice.",)
 
     cooled = outlet(Massecuite)
-    flow = choice("counter-current", "co-current", says="which way the air runs")
+    flow = choice("counter-current", "co-current", "fluidised bed", says="which way the air runs")
     temperature = setting("°C", 38.0, "temperature of the cooled sugar", limits=(10.0, 80.0), prior=1.0)
     sugar_above_air = result("K", 15.0, "sugar out above cold air in", limits=(0.0, 100.0))
-    air_below_sugar = result("K", 10.0, "air out below the sugar that it meets", limits=(0.0, 100.0))
+    air_below_sugar = result(
+        "K", 10.0, "air out below the sugar that it meets; in a bed, sugar above its limit", limits=(0.0, 100.0)
+    )
 
     def equations(self) -> Equations:
         """Sugar and its water pass; air takes heat; both ends of the cooler keep their difference."""
@@ -112,8 +137,17 @@ class SugarCooler(SugarAndAir):
         yield "sugar keeps its water", self.cooled.water, self.sugar.water
         above = self.cooled.temperature - self.air.temperature
         yield "sugar leaves warmer than the cold air", above, self.sugar_above_air
+        if self.flow == "fluidised bed":
+            room = self.cooled.temperature - self._coldest()
+            yield "sugar leaves warmer than the bed could make it", room, self.air_below_sugar
+            return
         met = self.sugar if self.flow == "counter-current" else self.cooled
         yield "air leaves colder than the sugar", met.temperature - self.air_out.temperature, self.air_below_sugar
+
+    def _coldest(self) -> Num:
+        """Sugar after a bed where all air leaves as warm as the sugar that it crosses, °C."""
+        ratio = self.air_ratio * AIR_HEAT / crystal_specific_heat(self.temperature)
+        return self.air.temperature + (self.sugar.temperature - self.air.temperature) * exp(-ratio)
 
     def estimate(self) -> Mapping[str, float]:
         """The air warms by what the sugar gives."""
