@@ -14,8 +14,9 @@ USUAL = ((0.0, 0.25, 0.5, 0.75, 1.0), (2.5, 2.3, 2.0, 1.5, 0.7))
 a last effect (from memory, Rein 2007; Kern 1950, example 14.4, read: 2.7 to 0.78)."""
 LAST_PRESSURE = 15.0
 """Absolute pressure of the last vessel, kPa: usual 13-18 (common practice, no source)."""
-DESIGN_DROP = 15.0
-"""Pressure drop of the exhaust valve at the design point, kPa, that is left for control (common practice, no source)."""
+DESIGN_DROP = 35.0
+"""Pressure drop of the exhaust valve at the design point, kPa: what is left for fouling and rich days, a third of the fall
+of a first effect (common practice, no source)."""
 WIDENING = 2.4
 """How much larger the temperature fall of the last effect is made than that of the first, where sizes are chosen."""
 
