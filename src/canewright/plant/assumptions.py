@@ -100,7 +100,7 @@ def _listed(plant: Plant) -> Iterator[Assumption]:
 
 
 def figure_of(plant: Plant) -> tuple[str, str, Expressions] | None:
-    """What assumptions are weighed by: money a day, else sucrose a day of the main product; None where there is neither."""
+    """What assumptions are weighed by: money a day, else sucrose a day of the main product; None without either."""
     if plant.description.data.get("prices"):
         return "money a day", "$", worth_of(plant)
     role = next((r for r in SUGARS if r in plant.description.roles), None)
@@ -112,7 +112,7 @@ def figure_of(plant: Plant) -> tuple[str, str, Expressions] | None:
         stream = plant.assembly.stream(name, values)  # type: ignore[arg-type]
         return [(stream.sucrose + stream.crystal) * plant.assembly.hours(name, values)]  # type: ignore[arg-type]
 
-    return f"sucrose in {role} a day", "t", plant.model.expressions(sucrose, f"sucrose in {role}")
+    return f"sucrose in {role} a day", "t", plant.model.expressions(sucrose, "sucrose_a_day")
 
 
 def examine_assumptions(plant: Plant, state: State) -> Examined:

@@ -8,11 +8,11 @@ What is computed: the most likely values, given every reading of every day, of t
 - an error of each meter that is common to all days, ``COMMON`` of its variance; only the rest is new every day. Without
   it a week of readings of one weigher would count as seven weighers.
 
-Every other loose setting has a value of its own each day, within its prior. For given values of the common unknowns a day
-is an ordinary reconciliation; its gradient in the common unknowns is exact (the day's own unknowns are at their
-optimum), its curvature the Gauss-Newton one with the day's own unknowns projected out. The days' gradients and
-curvatures add up, the prior is added once, and the step is taken until it is small beside the uncertainty left. The
-covariance is the inverse of the summed curvature: first order, as in a single reconciliation.
+Every other loose setting has a value of its own each day, within its prior. For given common unknowns a day is an
+ordinary reconciliation; its gradient in the common unknowns is exact (the day's own unknowns are at their optimum), its
+curvature the Gauss-Newton one with the day's own unknowns projected out. The days' gradients and curvatures add up, the
+prior is added once, and the step is taken until it is small beside the uncertainty left. The covariance is the inverse
+of the summed curvature: first order, as in a single reconciliation.
 
 Whether a steady setting is steady is tested by the days' gradients, whose squares over their expected sizes add up to
 chi-square. One that fails is taken to differ from day to day, and the fit is made again.
@@ -28,6 +28,7 @@ from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 
 import numpy as np
+from numpy.typing import NDArray
 from scipy.stats import chi2
 
 from canewright.engine import Measured, NotSolved, Reconciliation, reconcile
@@ -182,8 +183,7 @@ class _Work:
         self.starts[day.day] = self.plant.model.scaled({**state.values, **self.plant.settings(day.settings)})
         expected = self._measuring(day).at(self.starts[day.day])
         self.spreads[day.day] = {
-            tag: self.meters[tag].standard_uncertainty(float(x))
-            for tag, x in zip(day.readings, expected, strict=True)
+            tag: self.meters[tag].standard_uncertainty(float(x)) for tag, x in zip(day.readings, expected, strict=True)
         }
         return True
 
@@ -298,10 +298,10 @@ class _Work:
                 parts.append(part)
         self._enough()
         self.parts, self.z = parts, z
-        return float(sum(p.objective for p in parts) + np.sum(z**2))
+        return sum(p.objective for p in parts) + float(np.sum(z**2))
 
     @property
-    def _loose(self) -> np.ndarray:
+    def _loose(self) -> NDArray[np.int_]:
         return np.array([i for i, n in enumerate(self.names) if n not in self.held], dtype=int)
 
     def _curvature(self) -> Matrix:
@@ -321,7 +321,7 @@ class _Work:
         return found
 
     def _deviations(self) -> Vector:
-        return np.sqrt(np.maximum(np.diag(self.covariance()), 1e-6))
+        return np.asarray(np.sqrt(np.maximum(np.diag(self.covariance()), 1e-6)))
 
     # --- steadiness ---------------------------------------------------------------------------------------------
 

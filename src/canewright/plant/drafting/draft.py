@@ -92,6 +92,7 @@ class Draft:
     meters: list[dict[str, str | float]] = field(default_factory=list)
     products: dict[str, dict[str, str | tuple[float, float]]] = field(default_factory=dict)
     prices: list[tuple[str, str, str, float, str]] = field(default_factory=list)
+    answers: tuple[str, ...] = ()
 
     # --- adding -----------------------------------------------------------------------------------------------------
 
@@ -156,8 +157,9 @@ class Draft:
     def _head(self) -> str:
         lines = [
             f"# {self.says}.",
+            *(f"# {line}" for line in self.answers),
             "#",
-            "# A number written { assumed = ... } was not given by the site; so is every setting left out of this file.",
+            "# A number written { assumed = ... } is not the site's own; nor is any setting left out of this file.",
             f"# Its reason stands beside it; where none does, it is {PRACTICE}.",
             "# Write a value of your own in its place, such as moisture = 50, or { value = 50, uncertainty = 0.5 }.",
             "# `canewright plant check` lists the assumptions that matter most; `plant fit` estimates them from days.",
@@ -224,9 +226,7 @@ class Draft:
     def _prices(self) -> str:
         lines = [_rule("prices")] if self.prices else []
         for what, stream, kind, price, unit in self.prices:
-            lines += _table(
-                "prices", {"what": what, "stream": stream, "kind": kind, "assumed": price, "unit": unit}
-            )
+            lines += _table("prices", {"what": what, "stream": stream, "kind": kind, "assumed": price, "unit": unit})
         return "\n".join(lines)
 
 

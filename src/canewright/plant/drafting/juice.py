@@ -10,13 +10,13 @@ from canewright.plant.drafting.questions import Answers
 from canewright.properties.steam import saturation_pressure, saturation_temperature
 
 USUAL = ((0.0, 0.25, 0.5, 0.75, 1.0), (2.5, 2.3, 2.0, 1.5, 0.7))
-"""Heat transfer coefficient, kW/m²K, along a train of Robert vessels: within the usual 2.3-3.0 of a first and 0.5-0.8 of
+"""Heat transfer coefficient, kW/m²K, along Robert vessels: within the usual 2.3-3.0 of a first and 0.5-0.8 of
 a last effect (from memory, Rein 2007; Kern 1950, example 14.4, read: 2.7 to 0.78)."""
 LAST_PRESSURE = 15.0
 """Absolute pressure of the last vessel, kPa: usual 13-18 (common practice, no source)."""
 DESIGN_DROP = 35.0
-"""Pressure drop of the exhaust valve at the design point, kPa: what is left for fouling and rich days, a third of the fall
-of a first effect (common practice, no source)."""
+"""Pressure drop of the exhaust valve at the design point, kPa: what is left for fouling and for rich days, a third
+of the fall of a first effect (common practice, no source)."""
 WIDENING = 2.4
 """How much larger the temperature fall of the last effect is made than that of the first, where sizes are chosen."""
 
@@ -83,9 +83,7 @@ def evaporation(d: Draft, a: Answers) -> None:
         if k > 1:
             _steam_of(d, k, effects, bled)
     d.line("clear juice heater.heated", "effect 1.liquor")
-    d.station(
-        "evaporator condenser", "condenser", MILL, pressure=assumed(LAST_PRESSURE, 0.5), approach=assumed(8, 1)
-    )
+    d.station("evaporator condenser", "condenser", MILL, pressure=assumed(LAST_PRESSURE, 0.5), approach=assumed(8, 1))
     d.line(f"{last}.vapour", "evaporator condenser.vapours", "cooling water.water", "evaporator condenser.water")
     d.line("evaporator condenser.warm", "outside.evaporator condenser water")
     d.connect("outside.condensate", f"flash pot {effects}.condensate")

@@ -5,8 +5,8 @@ from __future__ import annotations
 from canewright.plant.drafting.draft import Draft, Number, assumed
 from canewright.plant.drafting.mills import ENERGY, FROM_MEMORY, MILL
 from canewright.plant.drafting.questions import Answers
-from canewright.properties.steam import saturation_temperature
 from canewright.plant.drafting.raw_house import SIZED
+from canewright.properties.steam import saturation_temperature
 
 HIGH_PRESSURE = 6000.0
 """Absolute pressure of live steam, kPa, from which turbines are taken to be modern multi-stage sets."""
@@ -59,7 +59,7 @@ def _feedwater(a: Answers) -> Number:
 
 
 def _condensing(d: Draft, a: Answers) -> None:
-    """The condensing part of a condensing-extraction set, written as a turbine of its own beside the exhausting part."""
+    """The condensing part of a condensing-extraction set: a turbine of its own beside the exhausting part."""
     d.station("turbine cooling water", "water supply", ENERGY, temperature=30)
     d.station(
         "condensing turbine", "condensing turbine", ENERGY, steam_flow=assumed(0.05 * a.size("crush"), because=SIZED),

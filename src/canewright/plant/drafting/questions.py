@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import difflib
 import math
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 
 from canewright.plant.drafting.draft import Number
@@ -116,6 +116,13 @@ class Answers:
     def word(self, key: str) -> str:
         """An answer in words."""
         return str(self.by_key[key].value)
+
+    def told(self) -> Iterator[str]:
+        """The answers in two lines, those given and those assumed: some decide what is built and stand nowhere else."""
+        for what, own in (("Answered", True), ("Assumed", False)):
+            listed = [f"{a.question.key} {a.value}" for a in self.by_key.values() if a.own == own]
+            if listed:
+                yield f"{what}: {', '.join(listed)}"
 
 
 _ALL = (

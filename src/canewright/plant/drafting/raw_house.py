@@ -46,9 +46,7 @@ def _pan(d: Draft, grade: str, brix: float, purity: float, inclusion_spread: flo
         d.connect(f"centrifugals {grade}.massecuite", f"pan {grade}.massecuite")
 
 
-def _machines(
-    d: Draft, grade: str, wash: float, film: float, moisture: float, dissolving: float, loss: float
-) -> None:
+def _machines(d: Draft, grade: str, wash: float, film: float, moisture: float, dissolving: float, loss: float) -> None:
     d.station(
         f"centrifugals {grade}", "centrifugals", MILL, wash_on_massecuite=assumed(wash, 0.3),
         film=assumed(film, 0.15 * film), moisture=assumed(moisture, 0.1 * moisture), dissolving_power=dissolving,
@@ -127,7 +125,9 @@ def _meters(d: Draft, low: tuple[str, ...]) -> None:
         d.meters[-1]["dilution"] = 1.0
         d.meter(f"{sample} purity", f"pan {grade}.massecuite", "apparent purity", 0.4, sample)
     for grade in ("A", *low[:-1]):
-        d.meter(f"{grade} molasses purity", f"centrifugals {grade}.molasses", "apparent purity", 0.4, f"{grade} molasses")
+        d.meter(
+            f"{grade} molasses purity", f"centrifugals {grade}.molasses", "apparent purity", 0.4, f"{grade} molasses"
+        )
     final, sugar = "final molasses tank.liquor", "raw dryer.dried"
     d.meter("final molasses weight", final, "mass", "1 %")
     d.meter("final molasses purity", final, "apparent purity", 0.4, "final molasses")

@@ -1,4 +1,4 @@
-"""Raw sugar to refined sugar in a draft: affination, melting, phosphatation, filters, carbon, strikes, recovery, drying."""
+"""Raw sugar to refined sugar in a draft: affination, melting, clarification, carbon, strikes, recovery, drying."""
 
 from __future__ import annotations
 
@@ -18,7 +18,7 @@ WATER, STEAM = "refinery hot water.water", "refinery steam.branches"
 
 
 def refinery(d: Draft, a: Answers, *, steam: str, power: str) -> None:
-    """The refinery on steam and power of these outlets; raw sugar comes by rail and from the mill where there is one."""
+    """The refinery on steam and power of these outlets; raw sugar comes by rail, and from the mill if there is one."""
     d.station("refinery hot water", "water supply", REFINERY, temperature=82)
     d.station("refinery cooling water", "water supply", REFINERY, temperature=30)
     d.station("refinery air", "air supply", REFINERY, temperature=30, relative_humidity=60)
@@ -44,7 +44,12 @@ def refinery(d: Draft, a: Answers, *, steam: str, power: str) -> None:
 
 def _raw_sugar(d: Draft, a: Answers) -> None:
     melt = a.number("melt")
-    d.station("rail sugar", "sugar supply", REFINERY, rate=melt if "raw dryer" not in d.stations else melt.times(0.3, PROPORTION))
+    d.station(
+        "rail sugar",
+        "sugar supply",
+        REFINERY,
+        rate=melt if "raw dryer" not in d.stations else melt.times(0.3, PROPORTION),
+    )
     d.station(
         "raw store", "raw store", REFINERY, rate=melt, stock=melt.times(400.0, PROPORTION),
         capacity=melt.times(1000.0, PROPORTION), colour=assumed(1600, 200), colour_in_film=assumed(60, 8),
@@ -121,14 +126,21 @@ def _thickening(d: Draft, a: Answers) -> None:
             f"liquor effect {k}", "evaporator effect", REFINERY, area=a.number("melt").times(5.6, PROPORTION),
             heat_transfer_coefficient=assumed(coefficient, 0.1), head_rise=head, colour_formed=assumed(0.7, 0.3),
         )  # fmt: skip
-        d.connect(f"liquor effect {k}.liquor", "carbon.decolourised" if k == 1 else f"liquor effect {k - 1}.concentrated")
+        d.connect(
+            f"liquor effect {k}.liquor", "carbon.decolourised" if k == 1 else f"liquor effect {k - 1}.concentrated"
+        )
         if k > 1:
             d.connect(f"liquor effect {k}.steam", f"liquor effect {k - 1}.vapour")
             d.connect(f"outside.liquor condensate {k}", f"liquor effect {k}.condensate")
     _return_condensate(d, "liquor effect 1")
     d.station("liquor condenser", "condenser", REFINERY, pressure=assumed(22, 1), approach=assumed(8, 1))
     d.line("liquor effect 3.vapour", "liquor condenser.vapours")
-    d.line("refinery cooling water.water", "liquor condenser.water", "liquor condenser.warm", "outside.liquor condenser water")
+    d.line(
+        "refinery cooling water.water",
+        "liquor condenser.water",
+        "liquor condenser.warm",
+        "outside.liquor condenser water",
+    )
     d.target("liquor effect 3.concentrated", "dry substance", assumed(76, 1), "liquor steam valve.pressure_drop")
 
 
@@ -147,7 +159,9 @@ def _strikes(d: Draft, strikes: int) -> None:
     for k in range(1, strikes + 1):
         feed = "liquor effect 3.concentrated" if k == 1 else f"centrifugals R{k - 1}.molasses"
         _pan(d, f"pan R{k}", feed, 90.5 if k < 4 else 91.0, 53.0 - k if k < 4 else 48.0, 0.09, 5.0)
-        _cure(d, f"centrifugals R{k}", f"pan R{k}.massecuite", 2.0 + 0.2 * max(k - 2, 0), 1.2 + 0.2 * max(k - 2, 0), 0.9)
+        _cure(
+            d, f"centrifugals R{k}", f"pan R{k}.massecuite", 2.0 + 0.2 * max(k - 2, 0), 1.2 + 0.2 * max(k - 2, 0), 0.9
+        )
         _return_condensate(d, f"pan R{k}")
 
 
@@ -198,11 +212,14 @@ def _drying(d: Draft, a: Answers, strikes: int) -> None:
     d.connect("refined sugar.feeds", *(f"centrifugals R{k}.sugar" for k in range(1, strikes + 1)))
     d.station("refined air heater", "air heater", REFINERY, temperature=assumed(88, 1))
     d.station(
-        "refined dryer", "sugar dryer", REFINERY, moisture=assumed(0.04, 0.01), temperature=assumed(64, 1), air_ratio=1.0
+        "refined dryer",
+        "sugar dryer",
+        REFINERY,
+        moisture=assumed(0.04, 0.01),
+        temperature=assumed(64, 1),
+        air_ratio=1.0,
     )
-    d.station(
-        "refined cooling air", "air supply", REFINERY, given="humidity ratio", humidity_ratio=8, temperature=18
-    )
+    d.station("refined cooling air", "air supply", REFINERY, given="humidity ratio", humidity_ratio=8, temperature=18)
     d.station("refined cooler", "sugar cooler", REFINERY, temperature=assumed(35, 1), air_ratio=1.1)
     d.station("silo", "silo", REFINERY, stock=melt.times(32.0, PROPORTION), capacity=melt.times(48.0, PROPORTION))
     d.line("refinery air.air", "refined air heater.air", STEAM, "refined air heater.steam")

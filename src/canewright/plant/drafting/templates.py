@@ -23,7 +23,7 @@ _REFINERY = ("melt", "refinery_hours", "strikes")
 
 @dataclass(frozen=True)
 class Template:
-    """A kind of plant: what it is, what is asked (with other usual answers where it has them), and how it is drawn up."""
+    """A kind of plant: what it is, what is asked (with its own usual answers), and how it is drawn up."""
 
     name: str
     says: str
@@ -45,7 +45,7 @@ class Template:
         Raises BadAnswer, or NotSolved where no state fits the answers.
         """
         answers = answered(self.questions, given)
-        draft = Draft(answers.word("name"), self.says)
+        draft = Draft(answers.word("name"), self.says, answers=tuple(answers.told()))
         self.draw(draft, answers)
         sized(draft)
         return draft.text()
