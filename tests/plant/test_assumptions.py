@@ -30,7 +30,7 @@ def money(plant: Plant, state: State) -> float:
 def test_each_weight_is_what_a_changed_prediction_shows() -> None:
     plant, state, found = examined(PRICED)
     assert (found.figure, found.unit) == ("money a day", "$")
-    assert len(found.most) == 10
+    assert 5 <= len(found.most) <= 10
     for w in found.most:
         a, step = w.assumption, 1e-3 * w.assumption.uncertainty
         up, down = (plant.predict({a.name: a.value + s}, state) for s in (step, -step))

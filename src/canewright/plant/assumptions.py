@@ -16,7 +16,7 @@ from canewright.engine.sensitivity import total_slope
 from canewright.plant.advising import worth_of
 from canewright.plant.assembly import hours_name, target_name
 from canewright.plant.plant import Plant, State
-from canewright.plant.standing import ASSUMED, Standing
+from canewright.plant.standing import ASSUMED, Standing, left
 from canewright.quantity import noting_breaches
 
 MOST = 10
@@ -85,7 +85,7 @@ def _listed(plant: Plant) -> Iterator[Assumption]:
             yield Assumption(name, variable.says, variable.unit, value, spread, standing.because)
 
     for section, table in description.data.get("sections", {}).items():
-        hours = table.get("hours", {ASSUMED: 24.0})
+        hours = table.get("hours", left(24.0))
         if isinstance(hours, dict) and ASSUMED in hours:
             yield from made(hours_name(section), Standing(ASSUMED, str(hours.get("because", ""))))
     for link, given in description.links.items():

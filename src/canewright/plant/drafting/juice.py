@@ -17,6 +17,8 @@ LAST_PRESSURE = 15.0
 DESIGN_DROP = 35.0
 """Pressure drop of the exhaust valve at the design point, kPa: what is left for fouling and for rich days, a third
 of the fall of a first effect (common practice, no source)."""
+WARM = 109.0
+"""Least condensing temperature of the first vapour, °C, where sizes are chosen: limed juice is heated with it."""
 WIDENING = 2.4
 """How much larger the temperature fall of the last effect is made than that of the first, where sizes are chosen."""
 
@@ -140,6 +142,7 @@ def _sizing(d: Draft, a: Answers) -> None:
     bottom = float(saturation_temperature(LAST_PRESSURE))
     falls = np.linspace(1.0, WIDENING, effects)
     after = top - (top - bottom) * np.cumsum(falls) / falls.sum()
+    after += max(WARM - after[0], 0.0) * np.linspace(1.0, 0.0, effects)
     because = "design of the sizes"
     for k in range(1, effects):
         pressure = Number(round(float(saturation_pressure(after[k - 1])), 1), because=because)

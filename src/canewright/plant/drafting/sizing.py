@@ -36,9 +36,7 @@ def sized(draft: Draft) -> Plant:
     plant = Plant.from_text(draft.text())
     state = plant.predict()
     if "condensing turbine" in draft.stations:
-        _burn_the_bagasse(draft, state)
-        plant = Plant.from_text(draft.text())
-        state = plant.predict()
+        state = _burn_the_bagasse(draft, plant, state)
     _size_capacities(draft, state)
     return Plant.from_text(draft.text())
 
@@ -75,11 +73,19 @@ def _because() -> str:
     return f"the described rate uses {100 * USED:g} % of it"
 
 
-def _burn_the_bagasse(draft: Draft, state: State) -> None:
-    """Steam to the condensing turbine that burns what bagasse is over."""
-    bagasse = float(state.stream("bagacillo.rest").flow)
-    burnt, steam = float(state.stream("bagasse store.reclaimed").flow), float(state.stream("boiler.steam").flow)
-    more = (BURNT * bagasse - burnt) * steam / burnt
-    now = state.values["condensing turbine.steam_flow"]
+def _burn_the_bagasse(draft: Draft, plant: Plant, state: State) -> State:
+    """The steam to the condensing turbine that burns the bagasse, and the state then: two steps of the secant rule."""
+    name = "condensing turbine.steam_flow"
+    before, more = state, 0.1 * float(state.stream("boiler.steam").flow)
+    for _ in range(3):
+        after = plant.predict({name: before.values[name] + more}, before)
+        slope = (_burnt(after) - _burnt(before)) / more
+        before, more = after, (BURNT - _burnt(after)) / slope
     because = f"burns {100 * BURNT:g} % of the bagasse"
-    draft.set("condensing turbine", "steam_flow", Number(rounded(now + more), because=because))
+    draft.set("condensing turbine", "steam_flow", Number(rounded(before.values[name], 4), because=because))
+    return before
+
+
+def _burnt(state: State) -> float:
+    """Bagasse burnt on bagasse that comes."""
+    return float(state.stream("bagasse store.reclaimed").flow) / float(state.stream("bagacillo.rest").flow)

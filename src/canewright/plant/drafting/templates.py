@@ -7,6 +7,7 @@ import difflib
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 
+from canewright.engine import NotSolved
 from canewright.plant.drafting import juice, mills, power, raw_house, refining
 from canewright.plant.drafting.draft import Draft
 from canewright.plant.drafting.mills import ENERGY, MILL
@@ -47,8 +48,22 @@ class Template:
         answers = answered(self.questions, given)
         draft = Draft(answers.word("name"), self.says, answers=tuple(answers.told()))
         self.draw(draft, answers)
-        sized(draft)
+        try:
+            sized(draft)
+        except NotSolved as lack:
+            if "turbine.exhaust_superheat" not in str(lack):
+                raise
+            raise BadAnswer(_wet(answers)) from lack
         return draft.text()
+
+
+def _wet(a: Answers) -> str:
+    """Live steam that would leave the turbine wet."""
+    state = f"{a.size('boiler_pressure'):g} kPa and {a.size('steam_temperature'):g} °C"
+    return (
+        f"steam_temperature: live steam of {state} would leave the turbine wet; accepted: a higher steam_temperature or "
+        "a lower boiler_pressure"
+    )
 
 
 def _mill_sections(d: Draft, a: Answers, *, energy: bool) -> None:
