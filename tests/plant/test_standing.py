@@ -1,4 +1,4 @@
-"""Whose value a number of a description is: its own, assumed or fitted; read, refused, and gone when a person writes."""
+"""Whose value a number of a description is: its own, assumed or fitted; read, refused, and gone."""
 
 from __future__ import annotations
 

@@ -65,6 +65,7 @@ def plant_new(
         with path.open("x", encoding="utf-8") as file:
             file.write(text)
     except (KeyboardInterrupt, typer.Abort, EOFError):
+        out.print()
         refuse_input("stopped: nothing was written")
     except BadAnswer as wrong:
         refuse_input(str(wrong))

@@ -61,8 +61,8 @@ def _wet(a: Answers) -> str:
     """Live steam that would leave the turbine wet."""
     state = f"{a.size('boiler_pressure'):g} kPa and {a.size('steam_temperature'):g} °C"
     return (
-        f"steam_temperature: live steam of {state} would leave the turbine wet; accepted: a higher steam_temperature or "
-        "a lower boiler_pressure"
+        f"steam_temperature: live steam of {state} would leave the turbine wet; accepted: a higher steam_temperature "
+        "or a lower boiler_pressure"
     )
 
 
