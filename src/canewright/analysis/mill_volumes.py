@@ -2,10 +2,13 @@
 
 from __future__ import annotations
 
+from math import pi
+
 from canewright.analysis.declaring import percent, plain
 from canewright.quantity.formula import argument, formula
 from canewright.quantity.maths import Num
 
+SOEMOHANDOJO = "Soemohandojo, Extraction of a mill, Gula Indonesia VI(4), 1980, and handbook chapters 5 and 6"
 VOLUMES = "Hugot, Handbook of Cane Sugar Engineering, 3rd ed. 1986; Rein, Cane Sugar Engineering, 2007"
 JUICE_DENSITY = argument("kg/m³", "density of juice", 995.0, 1200.0, symbol="ρj")
 FIBRE_DENSITY = argument("kg/m³", "density of fibre", 1300.0, 1600.0, symbol="ρf")
@@ -93,3 +96,51 @@ def filling_ratio(no_void: Num, escribed: Num) -> Num:
 def reabsorption_factor(bagasse: Num, density: Num, length: Num, opening: Num, speed: Num) -> Num:
     """Reabsorption factor at the delivery opening of a mill."""
     return bagasse / (3.6 * density) / (length * opening * speed)
+
+
+@formula(
+    result=argument("m/s", "roll surface speed", 0.0, 3.0, symbol="S"),
+    equation="S = π D n / 60",
+    source="circumference of the mean diameter (outside diameter less depth of groove)",
+    status="derived",
+    example=(1.002, 4.4666667),
+    gives=0.234341870,
+    diameter=argument("m", "mean diameter of the rolls", 0.3, 2.0, symbol="D"),
+    turns=argument("1/min", "turns of the rolls", 0.1, 25.0, symbol="n"),
+)
+def roll_surface_speed(diameter: Num, turns: Num) -> Num:
+    """Surface speed of rolls at their mean diameter."""
+    return pi * diameter * turns / 60.0
+
+
+@formula(
+    result=argument("kg/m³", "compaction", 0.0, 3e6, symbol="γ"),
+    equation="γ = fibre / (3.6 · escribed)",
+    source=VOLUMES,
+    status="from memory",
+    caveat="600 to 900 kg/m³ at the delivery of last mills",
+    example=(56.0, 0.0195),
+    gives=797.72080,
+    fibre=argument("t/h", "fibre that passes", 0.0, 500.0),
+    escribed=argument("m³/s", "escribed volume rate", 0.0005, 10.0),
+)
+def compaction(fibre: Num, escribed: Num) -> Num:
+    """Fibre pressed into a unit of escribed volume."""
+    return fibre / (3.6 * escribed)
+
+
+@formula(
+    result=plain("no-void volume of bagasse on that of the feed", -1e4, 1e4),
+    equation="Vb/Vin = (ρin - ρj) / (ρb - ρj)",
+    source=SOEMOHANDOJO,
+    status="read",
+    caveat="volumes add; the density of the bagasse must be above that of the juice",
+    example=(1131.46, 1077.88, 1166.89),
+    gives=0.60195484,
+    feed_density=argument("kg/m³", "no-void density of the feed", 1000.0, 1400.0, symbol="ρin"),
+    juice_density=argument("kg/m³", "density of the juice extracted", 995.0, 1100.0, symbol="ρj"),
+    bagasse_density=argument("kg/m³", "no-void density of the bagasse", 1105.0, 1500.0, symbol="ρb"),
+)
+def bagasse_volume_ratio(feed_density: Num, juice_density: Num, bagasse_density: Num) -> Num:
+    """How much of the no-void volume stays in the bagasse, from densities alone."""
+    return (feed_density - juice_density) / (bagasse_density - juice_density)

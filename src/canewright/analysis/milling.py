@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from canewright.analysis.declaring import APPARENT, percent, plain, tonnes
 from canewright.quantity.formula import argument, formula
-from canewright.quantity.maths import Num
+from canewright.quantity.maths import Num, exp, sqrt
 
 BALANCE = "mill mass balance"
 HUGOT = "Hugot, Handbook of Cane Sugar Engineering, 3rd ed. 1986"
@@ -210,6 +210,44 @@ def dilution_water(mixed_juice: Num, brix: Num, undiluted_brix: Num) -> Num:
 def preparation_index(leached: Num, disintegrated: Num) -> Num:
     """Share of opened cells in prepared cane."""
     return 100.0 * leached / disintegrated
+
+
+@formula(
+    result=percent("preparation index", 0.0, 100.0, "PI"),
+    equation="PI = 100 - (100 - PI₀) exp(-e/e₀)",
+    source="own saturating form: each further kilowatt opens the same share of the cells still closed",
+    status="derived",
+    caveat="fit both constants to the plant: 60-75 after knives, 85-92 after a heavy-duty shredder (common practice)",
+    example=(50.0, 55.0, 35.0),
+    gives=89.215715,
+    power=argument("kW/t·h", "power on fibre of knives and shredder", 0.0, 200.0, symbol="e"),
+    before=percent("preparation index of cane as it comes", 0.0, 95.0, "PI₀"),
+    opening=argument("kW/t·h", "power on fibre that opens 63 % of the closed cells", 5.0, 200.0, symbol="e₀"),
+)
+def preparation_index_by_power(power: Num, before: Num, opening: Num) -> Num:
+    """Preparation index that knives and shredder reach with the power they take."""
+    return 100.0 - (100.0 - before) * exp(-power / opening)
+
+
+@formula(
+    result=argument("t/h", "capacity of a train of mills", 0.0, 1e5),
+    equation="A = 0.8 c n L D² √N / f",
+    source=HUGOT,
+    status="from memory",
+    caveat="the constant is fitted in the units of the arguments; c of 1.1 to 1.25 with knives and a shredder",
+    example=(1.2, 4.5, 2.134, 1.0, 15.0, 14.0),
+    gives=255.032634,
+    preparation=plain("coefficient of preparation", 0.9, 1.4, "c"),
+    turns=argument("1/min", "turns of the rolls", 0.5, 12.0, symbol="n"),
+    length=argument("m", "length of the rolls", 0.3, 4.0, symbol="L"),
+    diameter=argument("m", "diameter of the rolls", 0.3, 2.0, symbol="D"),
+    rolls=plain("number of rolls of the train", 2.0, 60.0, "N"),
+    fibre=percent("fibre % cane", 5.0, 30.0, "100 f"),
+)
+def mill_capacity_hugot(preparation: Num, turns: Num, length: Num, diameter: Num, rolls: Num, fibre: Num) -> Num:
+    """Cane that a train of mills can crush in an hour."""
+    size = turns * length * diameter * diameter * sqrt(rolls)
+    return 0.8 * preparation * size / (fibre / 100.0)
 
 
 @formula(

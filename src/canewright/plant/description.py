@@ -295,8 +295,9 @@ def _spoken(stream: type[Any]) -> str:
 
 _NEEDED = ("power", "dry_air")
 """What a port that holds it cannot do without: no other stream can stand for power or air, and none for steam."""
-_FORGIVEN = {"crystal", "crystal_colour", "pressure"}
-"""Crystals dissolve and pressure is let go where a port cannot hold them; the station's balances count both."""
+_FORGIVEN = {"crystal", "crystal_colour", "pressure", "preparation_index"}
+"""Crystals dissolve and pressure is let go where a port cannot hold them; the station's balances count both. How far
+cane is prepared matters to the first mill or diffuser alone."""
 
 
 def outlet_streams(stations: Mapping[str, StationGiven], connections: Iterable[Connection]) -> dict[str, type[Any]]:

@@ -25,3 +25,17 @@ def surplus(value: Num, width_squared: Num) -> Num:
     Always positive; at the corner half the width, far from it off by a quarter of the squared width on the value.
     """
     return (value + sqrt(value * value + width_squared)) / 2.0
+
+
+ROUNDED = 1e-6
+"""How much of the product of two quantities rounds the corner where they are equal."""
+
+
+def lesser(first: Num, second: Num) -> Num:
+    """The smaller of two quantities of one unit, neither negative and not both nothing.
+
+    ``(a + b - sqrt((a - b)² + 4 e a b)) / 2``: nothing when one of them is nothing, exactly, and elsewhere below the
+    smaller by e times the larger on their difference. Source: smoothed minimum (common practice, no source).
+    """
+    apart = first - second
+    return (first + second - sqrt(apart * apart + 4.0 * ROUNDED * first * second)) / 2.0

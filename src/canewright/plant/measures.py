@@ -10,7 +10,7 @@ from collections.abc import Callable
 from dataclasses import dataclass
 
 from canewright.analysis.polarimetry import polarimeter_reading
-from canewright.plant.streams import PERCENT, Air, Liquor, Power, Steam, Stream
+from canewright.plant.streams import PERCENT, Air, Liquor, Power, PreparedCane, Steam, Stream
 from canewright.quantity import Num
 
 
@@ -136,6 +136,10 @@ MEASURABLE: dict[str, Measurable] = {
         "absolute pressure is wanted: barometer less vacuum, about 13 to 20 kPa in a last vessel",
     ),
     "power": Measurable("kW", "mean power", 0, 1e6, (Power,), lambda s, h, k: s.power),
+    "preparation index": Measurable(
+        "%", "share of the cells opened, by leaching or conductivity", 40, 98, (PreparedCane,),
+        lambda s, h, k: s.preparation_index,
+    ),
     "humidity": Measurable(
         "g/kg", "humidity ratio of the air", 0, 400, (Air,), lambda s, h, k: 1000.0 * s.water / s.dry_air
     ),

@@ -72,6 +72,7 @@ class Stream:
     temperature = Held("°C", "temperature", 50.0, 0.0, 600.0, extensive=False)
     pressure = Held("kPa", "absolute pressure", 100.0, 1.0, 2e4, extensive=False)
     power = Held("kW", "electrical or shaft power", 1000.0, 0.0, 1e6)
+    preparation_index = Held("%", "preparation index: share of the cells opened", 85.0, 0.0, 100.0, extensive=False)
 
     COMPONENTS: ClassVar[tuple[str, ...]] = (
         "water", "sucrose", "reducing_sugars", "ash", "other", "crystal", "fibre", "suspended", "dry_air",
@@ -234,6 +235,12 @@ class Juice(Liquor):
 
     def _other_enthalpy(self, t: Num) -> Num:
         return self.fibre * fibre_enthalpy(t)
+
+
+class PreparedCane(Juice):
+    """Cane after knives and shredder: juice in fibre, with the share of its cells that are opened."""
+
+    holds: ClassVar[tuple[str, ...]] = (*Juice.holds, "preparation_index")
 
 
 class Massecuite(Liquor):

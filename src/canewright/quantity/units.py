@@ -116,6 +116,7 @@ _TABLE: dict[str, Unit] = {
         _named("psi", 0.45359237 * 9.80665 / 0.0254**2, **_PRESSURE),
         _named("mmHg", 133.322387415, **_PRESSURE),
         _named("kgf", 9.80665, mass=1, length=1, time=-2),
+        _named("kN", 1e3, mass=1, length=1, time=-2),
         _named("µS", 1e-6, mass=-1, length=-2, time=3, current=2),
         _named("mS", 1e-3, mass=-1, length=-2, time=3, current=2),
         _named("IU", 1.0, colour=1),

@@ -2,17 +2,19 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 
 from canewright.plant.balance import conserve
 from canewright.plant.station import Equations, Station, inlet, outlet, setting, spread
 from canewright.plant.streams import PERCENT, Juice, Water
+from canewright.quantity import Num
 
 
 class Imbibition(Station):
     """Imbibition water on fibre; usual 150-350 % (common practice, no source). The cane passes unchanged.
 
-    Below 20 % is refused: 2.15 for 215 % is a fraction typed by mistake, and so little water cannot be spread.
+    Let it pass here before it is prepared where the first mill shall see its preparation index. Below 20 % is refused:
+    2.15 for 215 % is a fraction typed by mistake, and so little water cannot be spread.
     """
 
     kind = "imbibition"
@@ -21,6 +23,7 @@ class Imbibition(Station):
     cane, source = inlet(Juice), inlet(Water)
     passed, water = outlet(Juice), outlet(Water)
     on_fibre = setting("%", 220.0, "imbibition water on fibre", limits=(20.0, 500.0), prior=4.0)
+    most_water = setting("t/h", 400.0, "water that pumps and pipes give", limits=(0.0, 5000.0))
 
     def equations(self) -> Equations:
         """The water is its share of the fibre; both streams pass."""
@@ -29,6 +32,10 @@ class Imbibition(Station):
         yield "water in is water out", self.source.water, self.water.water
         yield "water passes as warm as it came", self.water.temperature, self.source.temperature
         yield "imbibition is its share of fibre", PERCENT * self.water.water, self.on_fibre * self.cane.fibre
+
+    def capacities(self) -> Iterable[tuple[str, Num, Num]]:
+        """What pumps and pipes give."""
+        yield "imbibition within what the pumps give", self.water.water, self.most_water
 
     def estimate(self) -> Mapping[str, float]:
         """The water that the fibre asks for."""
