@@ -28,7 +28,8 @@ def clarification(d: Draft, a: Answers) -> None:
     crush = a.number("crush")
     early = "vapour 2" if a.count("effects") > 3 else "vapour 1"
     d.station("raw juice tank", "juice tank", MILL)
-    d.station("primary heater", "juice heater", MILL, temperature=assumed(75, 1.0), area=crush.times(2.2, SIZED))
+    warm = assumed(88 if "diffuser" in d.stations else 75, 1.0)  # juice of a diffuser comes hot
+    d.station("primary heater", "juice heater", MILL, temperature=warm, area=crush.times(2.2, SIZED))
     d.station("liming", "liming", MILL, lime_dose=assumed(0.55, 0.1))
     d.station("secondary heater", "juice heater", MILL, temperature=assumed(103, 1.0), area=crush.times(2.6, SIZED))
     d.station("flash tank", "flash tank", MILL)

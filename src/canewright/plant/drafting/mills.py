@@ -1,4 +1,4 @@
-"""Cane to mixed juice in a draft: supplies, preparation and a train of mills with compound imbibition."""
+"""Cane to mixed juice in a draft: supplies, preparation, and mills with compound imbibition or a diffuser."""
 
 from __future__ import annotations
 
@@ -78,14 +78,51 @@ def _mill(d: Draft, k: int, mills: int) -> None:
         d.connect(f"mill {k}.imbibition", f"mill {k + 1}.juice")
 
 
+def diffusion(d: Draft, a: Answers) -> None:
+    """Preparation, a diffuser, two mills that press its bagasse and return their juice to the bed."""
+    d.station("imbibition", "imbibition", MILL, on_fibre=a.number("imbibition"))
+    d.station("preparation", "cane preparation", MILL, specific_power=assumed(55, 5, FROM_MEMORY))
+    d.station(
+        "diffuser", "diffuser", MILL, juice_held=assumed(5.0, 0.4, FROM_MEMORY), temperature=assumed(80, 1),
+        width=a.number("crush").times(0.025, "sized to what the described plant needs"),
+    )  # fmt: skip
+    d.line("cane yard.cane", "imbibition.cane", "hot water.water", "imbibition.source")
+    d.line("imbibition.passed", "preparation.cane", "power board.branches", "preparation.power")
+    d.line("preparation.prepared", "diffuser.cane", "imbibition.water", "diffuser.imbibition")
+    d.line("vapour 1.branches", "diffuser.steam", "diffuser.condensate", "flash pot 3.condensates")
+    d.line("power board.branches", "diffuser.power", "diffuser.bagasse", "dewatering mill 1.feed")
+    for k, moisture in ((1, 62), (2, 51)):
+        name = f"dewatering mill {k}"
+        d.station(
+            name, "mill", MILL, moisture=assumed(moisture, 1.0), imbibition_coefficient=assumed(1, 0.0),
+            non_sucrose_ratio=assumed(1, 0.0), fibre_to_juice=assumed(3, 0.5), solids_to_juice=assumed(10, 3),
+            specific_power=assumed(12, 1.5, FROM_MEMORY),
+        )  # fmt: skip
+        d.line("power board.branches", f"{name}.power", f"{name}.juice", "diffuser.press_water")
+    d.line("dewatering mill 1.bagasse", "dewatering mill 2.feed")
+    d.station("mill loss", "undetermined juice loss", MILL, loss=assumed(0.3, 2.0))
+    d.station("bagacillo", "juice splitter", MILL, share=assumed(1.8, 0.5))
+    d.line("diffuser.juice", "mill loss.juice", "mill loss.lost", "outside.mill loss")
+    d.line("dewatering mill 2.bagasse", "bagacillo.feed")
+    d.roles |= {
+        "imbibition": "imbibition.water", "bagasse": "dewatering mill 2.bagasse", "bagasse burnt": "bagacillo.rest",
+        "mixed juice": "mill loss.passed", "mill loss": "mill loss.lost",
+    }  # fmt: skip
+    _juice_meters(d, "dewatering mill 2.bagasse", ())
+    d.meter("press water brix", "dewatering mill 2.juice", "refractometer brix", 0.06, "press water")
+    d.meter("draft juice temperature", "diffuser.juice", "temperature", 0.5)
+
+
 def _meters(d: Draft, last: str) -> None:
-    juice, bagasse = "mill loss.passed", f"{last}.bagasse"
+    samples = (("mill 1.juice", "first juice", 0.08, 0.3), (f"{last}.juice", "last juice", 0.06, 0.2))
+    _juice_meters(d, f"{last}.bagasse", samples)
+
+
+def _juice_meters(d: Draft, bagasse: str, further: tuple[tuple[str, str, float, float], ...]) -> None:
+    juice = "mill loss.passed"
     d.meter("mixed juice weight", juice, "mass", "0.4 %")
     d.meter("imbibition meter", "imbibition.water", "mass", "1 %")
-    for stream, sample, brix, pol in (
-        ("mill 1.juice", "first juice", 0.08, 0.3), (f"{last}.juice", "last juice", 0.06, 0.2),
-        (juice, "mixed juice", 0.06, 0.2),
-    ):  # fmt: skip
+    for stream, sample, brix, pol in (*further, (juice, "mixed juice", 0.06, 0.2)):
         d.meter(f"{sample} brix", stream, "refractometer brix", brix, sample)
         d.meter(f"{sample} polarimeter", stream, "polarimeter reading", pol, sample)
     d.meter("mixed juice suspended solids", juice, "suspended solids", 0.08, "mixed juice")

@@ -18,7 +18,7 @@ CLEANED = 0.8
 SIZES = {
     "cane preparation": "installed_power", "clarifier": "area", "vacuum pan": "volume", "crystalliser": "volume",
     "melter": "volume", "centrifugals": "machines", "boiler": "rating", "back-pressure turbine": "swallow",
-    "condensing turbine": "swallow",
+    "condensing turbine": "swallow", "diffuser": "width",
 }  # fmt: skip
 """The setting that makes the first capacity of each kind; the capacity is in proportion to it."""
 HEATERS = ("juice heater", "liquor heater")

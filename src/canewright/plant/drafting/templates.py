@@ -75,10 +75,22 @@ def _mill_sections(d: Draft, a: Answers, *, energy: bool) -> None:
 def _raw_mill(d: Draft, a: Answers, *, condensing: bool = False) -> None:
     mills.supplies(d, a)
     mills.tandem(d, a)
+    _after_the_juice(d, a, condensing=condensing)
+
+
+def _after_the_juice(d: Draft, a: Answers, *, condensing: bool = False) -> None:
     juice.clarification(d, a)
     juice.evaporation(d, a)
     raw_house.raw_house(d, a)
     power.power_house(d, a, condensing=condensing)
+
+
+def _draw_diffuser_mill(d: Draft, a: Answers) -> None:
+    _mill_sections(d, a, energy=True)
+    mills.supplies(d, a)
+    mills.diffusion(d, a)
+    _after_the_juice(d, a)
+    d.connect("outside.raw sugar", "raw dryer.dried")
 
 
 def _draw_raw_mill(d: Draft, a: Answers) -> None:
@@ -117,6 +129,13 @@ def _draw_refinery(d: Draft, a: Answers) -> None:
 
 _ALL = (
     Template("raw mill", "A mill: cane to raw sugar, with its own boilers and turbine", _MILL, _draw_raw_mill),
+    Template(
+        "mill with diffuser",
+        "A mill with a diffuser and two dewatering mills: cane to raw sugar",
+        tuple(key for key in _MILL if key != "mills"),
+        _draw_diffuser_mill,
+        {"imbibition": 300.0},
+    ),
     Template(
         "refinery", "A refinery on its own: raw sugar by rail, steam and power bought",
         ("name", *_REFINERY, "exhaust_pressure"), _draw_refinery,
