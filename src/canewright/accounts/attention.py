@@ -9,6 +9,7 @@ from typing import Any
 from canewright.accounts.intervals import TIMES, decimals
 from canewright.plant.description import Description
 from canewright.plant.diagnosis import EXCHANGED, LOSS, READING, Diagnosis
+from canewright.plant.tables import price_in
 
 SHEETS = "look at the laboratory's sheets, and correct with a reason if so"
 WALK = "walk the line, drains and heat exchangers included; hot juice and vapour scald"
@@ -39,7 +40,7 @@ def sugar_price(description: Description) -> float | None:
     stream = description.roles.get("raw sugar")
     for price in prices(description):
         if price.get("stream") == stream and price.get("kind") == "income":
-            return float(price["price"])
+            return price_in(price)
     return None
 
 
@@ -137,7 +138,7 @@ def _hanging(
 def _price_of(description: Description, stream: str) -> float | None:
     for price in prices(description):
         if price.get("stream") == stream:
-            return float(price["price"])
+            return price_in(price)
     return sugar_price(description) if stream == description.roles.get("cane") else None
 
 

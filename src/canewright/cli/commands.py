@@ -22,7 +22,9 @@ from canewright.cli.desk import (
     refuse_taken,
 )
 from canewright.cli.handbook import register as register_handbook
+from canewright.cli.plants import plant_app
 from canewright.cli.printing import print_sheet
+from canewright.cli.stations import register as register_stations
 from canewright.cli.tree_printing import print_tree
 
 app = typer.Typer(
@@ -32,11 +34,11 @@ app = typer.Typer(
     add_completion=False,
     pretty_exceptions_enable=False,
 )
-plant_app = typer.Typer(help="Check a plant description.", no_args_is_help=True)
 day_app = typer.Typer(help="Prepare, check, close, reopen and show a factory day.", no_args_is_help=True)
 app.add_typer(plant_app, name="plant")
 app.add_typer(day_app, name="day")
 register_handbook(app)
+register_stations(app)
 
 PlantPath = Annotated[Path, typer.Option("--plant", help="plant description, a TOML file")]
 MaybePlant = Annotated[Path | None, typer.Option("--plant", help="plant description; else the business folder's own")]
@@ -47,28 +49,6 @@ Port = Annotated[int, typer.Option("--port", min=1, max=65535, help="port of the
 By = Annotated[str | None, typer.Option("--by", help="who does this; else this machine's account name")]
 
 DEMO_DATA = Path(__file__).parent.parent / "demo_data"
-
-
-@plant_app.command("check")
-def plant_check(path: Annotated[Path, typer.Argument(help="plant description, a TOML file")]) -> None:
-    """Read a plant description, name every fault by line, solve it, say what it makes and what its meters can tell."""
-    from canewright.accounts.examining import examine
-
-    plant = read_plant(path)
-    with plain_refusals():
-        state = plant.predict()
-        said = examine(plant, state).sentences()
-    worst = max(state.closures, key=lambda c: c.relative)
-    out.print(
-        f"{plant.description.name}: {len(plant.assembly.stations)} stations, {len(plant.model.laws)} equations, "
-        f"{len(plant.description.meters)} meters; solved ({state.method}); balances close to {worst.relative:.1e}.",
-        markup=False,
-    )
-    for role, stream in plant.description.roles.items():
-        flow = float(state.stream(stream).flow)
-        out.print(f"  {role}: {flow:.2f} t/h ({stream})" if flow else f"  {role}: {stream}", markup=False)
-    for sentence in said:
-        out.print(sentence, markup=False)
 
 
 @day_app.command("template")

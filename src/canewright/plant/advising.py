@@ -21,6 +21,7 @@ from canewright.plant.assembly import Assembly
 from canewright.plant.measures import MEASURABLE
 from canewright.plant.plant import Plant, Reconciled, State
 from canewright.plant.streams import Power
+from canewright.plant.tables import price_in
 from canewright.quantity import Num, noting_breaches
 
 
@@ -103,9 +104,7 @@ class PlantAdvice:
 def price_list(plant: Plant) -> list[Price]:
     """The price list of the plant description."""
     return [
-        Price(
-            str(p["what"]), str(p["stream"]), 1.0 if p["kind"] == "income" else -1.0, float(p["price"]), str(p["unit"])
-        )
+        Price(str(p["what"]), str(p["stream"]), 1.0 if p["kind"] == "income" else -1.0, price_in(p), str(p["unit"]))
         for p in plant.description.data.get("prices", [])
     ]
 

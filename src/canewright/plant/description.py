@@ -16,6 +16,7 @@ from canewright.plant.faults import DescriptionFaults, Fault, Reader, nearest
 from canewright.plant.measures import MEASURABLE
 from canewright.plant.metering import Meter, Target, read_meters, read_roles, read_targets
 from canewright.plant.property_forms import read_forms
+from canewright.plant.standing import ASSUMED, LEFT_OUT, ONES_OWN, STANDINGS, Standing, left, read_standing
 from canewright.plant.station import Port, Setting, Station
 from canewright.plant.streams import Steam
 from canewright.plant.tables import read_tables
@@ -35,7 +36,7 @@ OUTSIDE = "outside"
 
 @dataclass(frozen=True)
 class Given:
-    """A setting as given: value, standard uncertainty (0 = held) and limits."""
+    """A setting as given: value, standard uncertainty (0 = held), limits, and whose value it is."""
 
     value: float
     uncertainty: float
@@ -43,6 +44,7 @@ class Given:
     unit: str
     says: str
     nominal: float
+    standing: Standing = ONES_OWN
 
 
 @dataclass(frozen=True)
@@ -143,11 +145,16 @@ class _Reader(Reader):
             if not isinstance(section, dict):
                 self.fault(("sections", name), section, f"a table [sections.{name}] with hours = 24")
                 continue
-            found[name] = self.number(("sections", name, "hours"), section.get("hours", 24.0), 0.0, 24.0)
+            found[name] = self._hours(("sections", name, "hours"), section.get("hours", left(24.0)))
             self.known(("sections", name), section, {"hours", "says"})
         if not self.table("sections"):
             self.fault(("sections",), None, "at least one section, such as [sections.mill] with hours = 24")
         return found
+
+    def _hours(self, path: Path, value: Any) -> float:
+        table = value if isinstance(value, dict) else {"value": value}
+        self.known(path, table, {*STANDINGS, "because"})
+        return self.number(path, table.get(read_standing(self, path, table).key), 0.0, 24.0)
 
     def given(self, path: Path, value: Any, declared: Setting) -> Given:
         """A setting from a number, or from a table with value, uncertainty and limits.
@@ -157,15 +164,18 @@ class _Reader(Reader):
         """
         low, high = declared.limits
         table = value if isinstance(value, dict) else {"value": value}
-        self.known(path, table, {"value", "uncertainty", "limits"})
+        self.known(path, table, {*STANDINGS, "because", "uncertainty", "limits"})
         if "limits" in table:
             low, high = self._limits((*path, "limits"), table["limits"], declared.limits)
-        number = self.number(path, table.get("value", declared.default), low, high)
+        standing = read_standing(self, path, table)
+        if standing.key not in table:  # an uncertainty alone: the value is its kind's
+            standing = Standing(ASSUMED, LEFT_OUT)
+        number = self.number(path, table.get(standing.key, declared.default), low, high)
         if "uncertainty" in table:
             uncertainty = self.number((*path, "uncertainty"), table["uncertainty"], 0.0)
         else:
             uncertainty = min(declared.prior, WITHIN_LIMITS * min(number - low, high - number))
-        return Given(number, uncertainty, (low, high), declared.unit, declared.says, declared.nominal)
+        return Given(number, uncertainty, (low, high), declared.unit, declared.says, declared.nominal, standing)
 
     def _limits(self, path: Path, pair: object, within: tuple[float, float]) -> tuple[float, float]:
         if not isinstance(pair, list) or len(pair) != 2:
@@ -193,7 +203,9 @@ class _Reader(Reader):
             self.fault((*path, "section"), section, nearest(section, sections))
         declared, options = kind.settings(), kind.options()
         self.known(path, table, {"kind", "section", "says", *declared, *options})
-        settings = {key: self.given((*path, key), table.get(key, spec.default), spec) for key, spec in declared.items()}
+        settings = {
+            key: self.given((*path, key), table.get(key, left(spec.default)), spec) for key, spec in declared.items()
+        }
         picked = {key: str(table[key]) for key in options if key in table}
         for key, option in options.items():
             if key in picked and picked[key] not in option.options:
@@ -358,7 +370,8 @@ def read_description(text: str) -> Description:
     refused = set(described) - set(stations)
     connections = reader.connections(stations, refused)
     links = {
-        k: reader.given(("links", k), reader.table("links").get(k, spec.default), spec) for k, spec in LINKS.items()
+        k: reader.given(("links", k), reader.table("links").get(k, left(spec.default)), spec)
+        for k, spec in LINKS.items()
     }
     reader.known(("links",), reader.table("links"), LINKS)
     forms = read_forms(reader, stations)

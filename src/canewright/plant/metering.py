@@ -10,6 +10,7 @@ from typing import Any
 
 from canewright.plant.faults import Reader, is_number, nearest
 from canewright.plant.measures import MEASURABLE, RESULT_QUANTITIES
+from canewright.plant.standing import ONES_OWN, STANDINGS, Standing, read_standing
 from canewright.plant.station import Result
 from canewright.plant.streams import Stream
 from canewright.plant.toml_lines import Path
@@ -82,6 +83,7 @@ class Target:
     moves: str
     line: int
     uncertainty: float = 0.0
+    standing: Standing = ONES_OWN
 
     @property
     def name(self) -> str:
@@ -238,7 +240,7 @@ def read_targets(reader: Reader, outlets: Outlets, moving: Collection[str]) -> t
     found = []
     for i, table in enumerate(reader.array("targets")):
         path: Path = ("targets", i)
-        reader.known(path, table, {"stream", "quantity", "value", "moves", "uncertainty"})
+        reader.known(path, table, {*STANDINGS, "stream", "quantity", "because", "moves", "uncertainty"})
         stream, quantity, moves = (str(table.get(k)) for k in ("stream", "quantity", "moves"))
         low, high = -1e9, 1e9
         if stream not in outlets:
@@ -249,9 +251,10 @@ def read_targets(reader: Reader, outlets: Outlets, moving: Collection[str]) -> t
             low, high = LEAST_HELD.get(quantity, MEASURABLE[quantity].low), MEASURABLE[quantity].high
         if moves not in moving:
             reader.fault((*path, "moves"), table.get("moves"), nearest(moves, moving))
-        value = reader.number((*path, "value"), table.get("value"), low, high)
+        standing = read_standing(reader, path, table)
+        value = reader.number((*path, standing.key), table.get(standing.key), low, high)
         spread = reader.number((*path, "uncertainty"), table.get("uncertainty", 0.0), 0.0, 1e9)
-        found.append((path, Target(stream, quantity, value, moves, reader.lined.line(*path), spread)))
+        found.append((path, Target(stream, quantity, value, moves, reader.lined.line(*path), spread, standing)))
     _targets_once(reader, found)
     return tuple(target for _, target in found)
 

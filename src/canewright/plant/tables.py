@@ -8,11 +8,13 @@ from typing import Any
 
 from canewright.plant.faults import Reader, limits_text, nearest
 from canewright.plant.measures import MEASURABLE
+from canewright.plant.standing import ASSUMED, read_standing
 from canewright.plant.station import Result
 from canewright.plant.streams import Power, Stream
 from canewright.plant.toml_lines import Path
 
 KINDS = ("income", "cost")
+PRICE_KEYS = ("price", ASSUMED)
 BETTER = ("higher", "lower")
 FIBRE = (5.0, 30.0)
 """Fibre of a class of cane that is accepted, %."""
@@ -37,14 +39,20 @@ def read_tables(reader: Reader, outlets: Outlets, results: Results, movable: Mov
 # --- money ------------------------------------------------------------------------------------------------------------
 
 
+def price_in(table: Mapping[str, Any]) -> float:
+    """The price in an entry of the price list, the site's own or assumed."""
+    return float(next(table[key] for key in PRICE_KEYS if key in table))
+
+
 def _prices(reader: Reader, outlets: Outlets, results: Results) -> None:
     for i, table in enumerate(reader.array("prices")):
         path: Path = ("prices", i)
-        reader.known(path, table, {"what", "stream", "kind", "price", "unit", "says"})
+        reader.known(path, table, {"what", "stream", "kind", *PRICE_KEYS, "because", "unit", "says"})
         reader.words((*path, "what"), table.get("what"))
         if table.get("kind") not in KINDS:
             reader.fault((*path, "kind"), table.get("kind"), "income or cost")
-        reader.number((*path, "price"), table.get("price"), 0.0, 1e6)
+        standing = read_standing(reader, path, table, own="price")
+        reader.number((*path, standing.key), table.get(standing.key), 0.0, 1e6)
         stream = str(table.get("stream"))
         if stream not in outlets and stream not in results:
             reader.fault((*path, "stream"), table.get("stream"), nearest(stream, [*outlets, *results]))

@@ -27,6 +27,7 @@ from canewright.web.entry_page import entry_page, entry_post
 from canewright.web.guard import Guard
 from canewright.web.handbook import dictionary_page, formula_page, formula_work, formulas_page
 from canewright.web.plant_page import plant_json, plant_page
+from canewright.web.station_pages import station_page, stations_page
 
 HOST = "127.0.0.1"
 STATIC = Path(__file__).with_name("static")
@@ -53,6 +54,8 @@ def create_app(books: Books, *, now: Callable[[], dt.datetime], person: str) -> 
         ("/formulas", formulas_page),
         ("/formulas/{name}/work", formula_work),
         ("/formulas/{name}", formula_page),
+        ("/stations", stations_page),
+        ("/stations/{kind}", station_page),
         ("/health", _health),
     ]
     routes: list[Any] = [Route(address, _answering(desk, page), methods=["GET"]) for address, page in told]
