@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from canewright.analysis.declaring import APPARENT, REFRACTOMETER, SPINDLE, TRUE_SOLIDS, degrees_celsius, percent, plain
+from canewright.properties.ranges import SAMPLE, SHARE, WEIGHED
 from canewright.properties.sucrose import refractometer_correction
 from canewright.quantity.formula import argument, formula
 from canewright.quantity.maths import Num
@@ -11,7 +12,7 @@ TEMPERATURE_TABLE = "published temperature tables of refractometric sucrose, fit
 
 
 @formula(
-    result=percent("brix at 20 °C", 0.0, 90.0, "B", REFRACTOMETER),
+    result=percent("brix at 20 °C", *SHARE, "B", REFRACTOMETER),
     equation="B = r + ΔB(r, t)",
     source=TEMPERATURE_TABLE,
     status="own fit",
@@ -27,7 +28,7 @@ def corrected_brix(reading: Num, temperature: Num) -> Num:
 
 
 @formula(
-    result=percent("reading expected at t", 0.0, 90.0, "r", "refractometer, uncorrected"),
+    result=percent("reading expected at t", *SHARE, "r", "refractometer, uncorrected"),
     equation="r such that r + ΔB(r, t) = B",
     source=TEMPERATURE_TABLE,
     status="own fit",
@@ -46,7 +47,7 @@ def refractometer_reading(brix: Num, temperature: Num) -> Num:
 
 
 @formula(
-    result=percent("brix of the undiluted sample", 0.0, 2000.0, "B", REFRACTOMETER),
+    result=percent("brix of the undiluted sample", *SHARE, "B", REFRACTOMETER),
     equation="B = b (m + w) / m",
     source="mass balance of the dilution",
     status="derived",
@@ -54,8 +55,8 @@ def refractometer_reading(brix: Num, temperature: Num) -> Num:
     example=(14.10, 100.0, 500.0),
     gives=84.60,
     diluted_brix=percent("brix of the diluted sample", 0.0, 90.0, "b", REFRACTOMETER),
-    sample=argument("g", "mass of sample", 1.0, 5000.0, symbol="m"),
-    water=argument("g", "mass of water added", 0.0, 50000.0, symbol="w"),
+    sample=argument("g", "mass of sample", *SAMPLE, symbol="m"),
+    water=argument("g", "mass of water added", *WEIGHED, symbol="w"),
 )
 def undiluted_brix(diluted_brix: Num, sample: Num, water: Num) -> Num:
     """Brix of a sample from the brix after diluting it by mass."""
@@ -63,7 +64,7 @@ def undiluted_brix(diluted_brix: Num, sample: Num, water: Num) -> Num:
 
 
 @formula(
-    result=percent("dry substance", 0.0, 100.0, "DS", TRUE_SOLIDS),
+    result=percent("dry substance", *SHARE, "DS", TRUE_SOLIDS),
     equation="DS = B [1 - 0.00066 (B - Q)]",
     source="Rein, Cane Sugar Engineering, 2007 (South African data)",
     status="from memory",
@@ -79,7 +80,7 @@ def dry_substance_from_brix(brix: Num, purity: Num) -> Num:
 
 
 @formula(
-    result=percent("brix from density", -0.1, 41.0, "B", SPINDLE),
+    result=percent("brix from density", *SHARE, "B", SPINDLE),
     equation="B = 182.46007 s³ - 775.68212 s² + 1262.7794 s - 669.56218",
     source="encyclopaedia article Brix, section Specific gravity: fit to the NBS table",
     status="read",

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from canewright.analysis.declaring import percent, plain
+from canewright.properties.ranges import AMOUNT, FLOW, LIQUOR_DENSITY
 from canewright.quantity.formula import argument, formula
 from canewright.quantity.maths import Num
 
@@ -12,7 +13,7 @@ FIBRE_DENSITY = argument("kg/m³", "density of fibre", 1300.0, 1600.0, symbol="�
 
 
 @formula(
-    result=argument("kg/m³", "no-void density", 900.0, 1700.0, symbol="ρ"),
+    result=argument("kg/m³", "no-void density", *AMOUNT, symbol="ρ"),
     equation="1/ρ = (1 - f)/ρj + f/ρf",
     source=VOLUMES,
     status="from memory",
@@ -30,14 +31,14 @@ def no_void_density(fibre: Num, juice_density: Num, fibre_density: Num) -> Num:
 
 
 @formula(
-    result=argument("m³/s", "no-void volume rate", 0.0, 1.0),
+    result=argument("m³/s", "no-void volume rate", *AMOUNT),
     equation="volume rate = mass rate / ρ / 3.6",
     source=VOLUMES,
     status="derived",
     example=(420.0, 1112.32819),
     gives=0.10488513,
-    rate=argument("t/h", "cane or bagasse", 0.0, 3000.0),
-    density=argument("kg/m³", "no-void density", 900.0, 1700.0, symbol="ρ"),
+    rate=argument("t/h", "cane or bagasse", *FLOW),
+    density=argument("kg/m³", "no-void density", *LIQUOR_DENSITY, symbol="ρ"),
 )
 def no_void_volume_rate(rate: Num, density: Num) -> Num:
     """No-void volume passing per second."""
@@ -45,7 +46,7 @@ def no_void_volume_rate(rate: Num, density: Num) -> Num:
 
 
 @formula(
-    result=argument("m³/s", "escribed volume rate", 0.0, 10.0),
+    result=argument("m³/s", "escribed volume rate", *AMOUNT),
     equation="escribed = L · W · S",
     source=VOLUMES,
     status="from memory",
@@ -61,7 +62,7 @@ def escribed_volume_rate(length: Num, opening: Num, speed: Num) -> Num:
 
 
 @formula(
-    result=plain("no-void volume on escribed volume", 0.0, 1e4),
+    result=plain("no-void volume on escribed volume", *AMOUNT),
     equation="C = no-void volume rate / escribed volume rate",
     source=VOLUMES,
     status="from memory",
@@ -77,15 +78,15 @@ def filling_ratio(no_void: Num, escribed: Num) -> Num:
 
 
 @formula(
-    result=plain("reabsorption factor", 0.0, 1e5, "k"),
+    result=plain("reabsorption factor", *AMOUNT, "k"),
     equation="k = bagasse / (3.6 ρ) / (L W S)",
     source=VOLUMES,
     status="from memory",
     caveat="commonly 1.1 to 1.6; below 1 means wrong openings, densities or rates",
     example=(123.789, 1204.433, 2.134, 0.042, 0.22),
     gives=1.4478732,
-    bagasse=argument("t/h", "bagasse delivered", 0.0, 1500.0),
-    density=argument("kg/m³", "no-void density of bagasse", 900.0, 1700.0, symbol="ρ"),
+    bagasse=argument("t/h", "bagasse delivered", *FLOW),
+    density=argument("kg/m³", "no-void density of bagasse", *LIQUOR_DENSITY, symbol="ρ"),
     length=argument("m", "roll length", 0.3, 4.0, symbol="L"),
     opening=argument("m", "delivery work opening", 0.002, 1.0, symbol="W"),
     speed=argument("m/s", "roll surface speed", 0.02, 1.0, symbol="S"),

@@ -7,6 +7,7 @@ dryers, conveyors and stores follow local codes and licensed practice.
 from __future__ import annotations
 
 from canewright.properties import if97
+from canewright.properties.ranges import AIR_PRESSURE, ALTITUDE, AMOUNT, SHARE
 from canewright.properties.steam import KELVIN, MEGA
 from canewright.quantity import Argument, Num, argument, formula
 from canewright.quantity.maths import exp, log
@@ -17,7 +18,7 @@ SOURCE = "ASHRAE Handbook Fundamentals (2017), chapter 1, ideal mixture of dry a
 
 
 def _air_pressure() -> Argument:
-    return argument("kPa", "absolute air pressure", 75.0, 120.0, symbol="p", kind="absolute")
+    return argument("kPa", "absolute air pressure", *AIR_PRESSURE, symbol="p", kind="absolute")
 
 
 def _temperature(high: float) -> Argument:
@@ -37,7 +38,7 @@ def _vapour_pressure(humidity: Num, pressure: Num) -> Num:
 
 
 @formula(
-    result=argument("kg/kg", "humidity ratio, water per dry air", symbol="W"),
+    result=argument("kg/kg", "humidity ratio, water per dry air", *AMOUNT, symbol="W"),
     vapour_pressure=argument("kPa", "partial pressure of water vapour", 0.0, 72.0, symbol="p_v", kind="absolute"),
     pressure=_air_pressure(),
     equation="W = 0.621945 p_v / (p − p_v)",
@@ -67,7 +68,7 @@ def moist_air_enthalpy(temperature: Num, humidity: Num) -> Num:
 
 
 @formula(
-    result=argument("%", "relative humidity", symbol="φ"),
+    result=argument("%", "relative humidity", *SHARE, symbol="φ"),
     temperature=_temperature(150.0),
     humidity=_ratio(),
     pressure=_air_pressure(),
@@ -83,9 +84,9 @@ def relative_humidity(temperature: Num, humidity: Num, pressure: Num) -> Num:
 
 
 @formula(
-    result=argument("kg/kg", "humidity ratio, water per dry air", symbol="W"),
+    result=argument("kg/kg", "humidity ratio, water per dry air", *AMOUNT, symbol="W"),
     temperature=_temperature(90.0),
-    relative_humidity=argument("%", "relative humidity", 0.0, 100.0, symbol="φ"),
+    relative_humidity=argument("%", "relative humidity", *SHARE, symbol="φ"),
     pressure=_air_pressure(),
     equation="W = 0.621945 p_v / (p − p_v), p_v = φ p_s(t) / 100",
     source=SOURCE + "; saturation from IAPWS R7-97(2012)",
@@ -116,7 +117,7 @@ def dew_point(humidity: Num, pressure: Num) -> Num:
 
 
 @formula(
-    result=argument("m³/kg", "volume of moist air per kilogram of dry air", symbol="v"),
+    result=argument("m³/kg", "volume of moist air per kilogram of dry air", *AMOUNT, symbol="v"),
     temperature=argument("°C", "dry-bulb temperature", 0.0, 150.0, symbol="t"),
     humidity=_ratio(),
     pressure=_air_pressure(),
@@ -132,8 +133,8 @@ def moist_air_volume(temperature: Num, humidity: Num, pressure: Num) -> Num:
 
 
 @formula(
-    result=argument("kPa", "standard pressure of the atmosphere", symbol="p"),
-    altitude=argument("m", "height above the sea", -200.0, 3500.0, symbol="z"),
+    result=argument("kPa", "standard pressure of the atmosphere", *AMOUNT, symbol="p"),
+    altitude=argument("m", "height above the sea", *ALTITUDE, symbol="z"),
     equation="p = 101.325 (1 − 2.25577e-5 z)^5.2559",
     source=SOURCE,
     status="from memory",
@@ -146,7 +147,7 @@ def standard_pressure(altitude: Num) -> Num:
 
 
 @formula(
-    result=argument("kg/kg", "humidity ratio, water per dry air", symbol="W"),
+    result=argument("kg/kg", "humidity ratio, water per dry air", *AMOUNT, symbol="W"),
     temperature=_temperature(90.0),
     wet_bulb=argument("°C", "wet-bulb temperature", 1.0, 60.0, symbol="t_w"),
     pressure=_air_pressure(),

@@ -6,6 +6,7 @@ Published solubilities part by up to 3 % of the sucrose per water: every supersa
 
 from __future__ import annotations
 
+from canewright.properties.ranges import AMOUNT, NON_SUCROSE_TO_WATER, SHARE, SOLUBILITY_TEMPERATURE, SUPERSATURATION
 from canewright.properties.sucrose import solubility, solubility_coefficient
 from canewright.quantity import Argument, Num, argument, formula
 from canewright.quantity.maths import exp, horner
@@ -16,7 +17,7 @@ CUBIC = (64.397, 0.07251, 0.0020569, -9.035e-6)
 """The default solubility, also inverted here."""
 
 
-def _temperature(high: float = 90.0) -> Argument:
+def _temperature(high: float = SOLUBILITY_TEMPERATURE[1]) -> Argument:
     return argument("°C", "temperature", 0.0, high, symbol="t")
 
 
@@ -25,7 +26,7 @@ def _ratio(says: str, high: float, symbol: str) -> Argument:
 
 
 def _non_sucrose() -> Argument:
-    return _ratio("non-sucrose per water", 5.0, "x")
+    return argument("kg/kg", "non-sucrose per water", *NON_SUCROSE_TO_WATER, symbol="x")
 
 
 def _per_water(percent: Num) -> Num:
@@ -33,7 +34,7 @@ def _per_water(percent: Num) -> Num:
 
 
 @formula(
-    result=argument("% m/m", "sucrose in a saturated pure solution", symbol="w_s"),
+    result=argument("% m/m", "sucrose in a saturated pure solution", *SHARE, symbol="w_s"),
     temperature=_temperature(100.0),
     equation="w_s = 64.447 + 0.08222 t + 1.6169e-3 t² − 1.558e-6 t³ − 4.63e-8 t⁴",
     source="Vavrinecz, as printed by Bubnik, Kadlec, Urban and Bruhns (1995), Sugar Technologists Manual",
@@ -48,7 +49,7 @@ def solubility_bubnik(temperature: Num) -> Num:
 
 
 @formula(
-    result=argument("% m/m", "sucrose in a saturated pure solution", symbol="w_s"),
+    result=argument("% m/m", "sucrose in a saturated pure solution", *SHARE, symbol="w_s"),
     temperature=_temperature(100.0),
     equation="w_s = 64.1835 + 0.13477 t + 5.307e-4 t²",
     source="Herzfeld (1892), Z. Ver. Dtsch. Zuckerind. 42, 181; coefficients from memory, confirmed by the table "
@@ -64,7 +65,7 @@ def solubility_herzfeld(temperature: Num) -> Num:
 
 
 @formula(
-    result=argument("1", "solubility coefficient", symbol="SC"),
+    result=argument("1", "solubility coefficient", *AMOUNT, symbol="SC"),
     non_sucrose_to_water=_non_sucrose(),
     equation="SC = 1 − 0.088 x",
     source="attributed to Queensland work of Wright, and of Broadfoot and Steindl (1980)",
@@ -79,7 +80,7 @@ def solubility_coefficient_queensland(non_sucrose_to_water: Num) -> Num:
 
 
 @formula(
-    result=argument("1", "solubility coefficient", symbol="SC"),
+    result=argument("1", "solubility coefficient", *AMOUNT, symbol="SC"),
     non_sucrose_to_water=_non_sucrose(),
     equation="SC = 0.820 + 0.178 x + 0.180 exp(−2.1 x)",
     source="Wiklund and Vavrinecz, beet set",
@@ -94,7 +95,7 @@ def solubility_coefficient_beet(non_sucrose_to_water: Num) -> Num:
 
 
 @formula(
-    result=argument("1", "solubility coefficient", symbol="SC"),
+    result=argument("1", "solubility coefficient", *AMOUNT, symbol="SC"),
     non_sucrose_to_water=_non_sucrose(),
     slope=argument("1", "slope at high non-sucrose", -0.2, 0.3, symbol="m"),
     intercept=argument("1", "intercept of that slope", 0.7, 1.1, symbol="b"),
@@ -113,7 +114,7 @@ def solubility_coefficient_fitted(non_sucrose_to_water: Num, slope: Num, interce
 
 
 @formula(
-    result=argument("kg/kg", "sucrose per water at saturation", symbol="q_s"),
+    result=argument("kg/kg", "sucrose per water at saturation", *AMOUNT, symbol="q_s"),
     temperature=_temperature(),
     non_sucrose_to_water=_non_sucrose(),
     equation="q_s = w_s(t) / (100 − w_s(t)) · SC(x)",
@@ -129,7 +130,7 @@ def saturated_sucrose_to_water(temperature: Num, non_sucrose_to_water: Num) -> N
 
 
 @formula(
-    result=argument("1", "supersaturation", symbol="y"),
+    result=argument("1", "supersaturation", *AMOUNT, symbol="y"),
     sucrose_to_water=_ratio("sucrose per water", 10.0, "q"),
     non_sucrose_to_water=_non_sucrose(),
     temperature=_temperature(),
@@ -164,7 +165,7 @@ def oversaturation(sucrose_to_water: Num, non_sucrose_to_water: Num, temperature
 
 
 @formula(
-    result=argument("1", "supersaturation", symbol="y"),
+    result=argument("1", "supersaturation", *AMOUNT, symbol="y"),
     dry_substance=argument("% m/m", "dry substance", 0.0, 92.0, symbol="B", kind="true"),
     purity=argument("%", "purity", 60.0, 100.0, symbol="P", kind="true"),
     temperature=_temperature(),
@@ -210,10 +211,10 @@ def _temperature_of_solubility(percent: Num) -> Num:
 
 
 @formula(
-    result=argument("%", "purity at which the liquor is saturated", symbol="P_s", kind="true"),
+    result=argument("%", "purity at which the liquor is saturated", *SHARE, symbol="P_s", kind="true"),
     dry_substance=argument("% m/m", "dry substance of the liquor", 66.0, 92.0, symbol="B", kind="true"),
     temperature=_temperature(80.0),
-    supersaturation=argument("1", "supersaturation left in the liquor", 0.8, 1.4, symbol="y"),
+    supersaturation=argument("1", "supersaturation left in the liquor", *SUPERSATURATION, symbol="y"),
     slope=argument("1", "fall of the solubility coefficient per non-sucrose per water", 0.0, 0.1, symbol="s"),
     equation="q = y q_s (1 − s D) / (1 − s y q_s), D = B / (100 − B), P_s = 100 q / D",
     source="solubility of Vavrinecz (quoted under Charles, 1960) with a straight solubility coefficient SC = 1 − s x",

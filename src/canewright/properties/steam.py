@@ -8,6 +8,7 @@ pressure vessel, for which the local pressure code and licensed practice govern.
 from __future__ import annotations
 
 from canewright.properties import if97
+from canewright.properties.ranges import AMOUNT
 from canewright.quantity import Argument, Num, argument, formula
 
 KELVIN = 273.15
@@ -41,7 +42,7 @@ ONLY_VAPOUR = "Vapour only: the temperature must be at or above saturation. " + 
 
 
 @formula(
-    result=argument("kPa", "pressure at which water boils", symbol="p_s", kind="absolute"),
+    result=argument("kPa", "pressure at which water boils", *AMOUNT, symbol="p_s", kind="absolute"),
     temperature=argument("°C", "temperature at which water boils", 0.0, 370.0, symbol="t"),
     equation="p_s = (2C / (−B + √(B² − 4AC)))⁴, A, B, C quadratic in ϑ = T + n₉/(T − n₁₀)",
     source=SOURCE + ", equation 30 and table 34",
@@ -87,7 +88,7 @@ def water_enthalpy(temperature: Num, pressure: Num) -> Num:
 
 
 @formula(
-    result=argument("m³/kg", "specific volume of liquid water", symbol="v"),
+    result=argument("m³/kg", "specific volume of liquid water", *AMOUNT, symbol="v"),
     temperature=_water(),
     pressure=_water_pressure(),
     equation="v = R T π γ_π(π, τ) / p, region 1",
@@ -135,7 +136,7 @@ def steam_enthalpy(temperature: Num, pressure: Num) -> Num:
 
 
 @formula(
-    result=argument("m³/kg", "specific volume of steam", symbol="v"),
+    result=argument("m³/kg", "specific volume of steam", *AMOUNT, symbol="v"),
     temperature=_steam(),
     pressure=_steam_pressure(),
     equation="v = R T π (γ°_π + γʳ_π) / p, region 2",
@@ -151,7 +152,7 @@ def steam_volume(temperature: Num, pressure: Num) -> Num:
 
 
 @formula(
-    result=argument("kJ/kg/K", "entropy of steam", symbol="s"),
+    result=argument("kJ/kg/K", "entropy of steam", *AMOUNT, symbol="s"),
     temperature=_steam(),
     pressure=_steam_pressure(),
     equation="s = R (τ (γ°_τ + γʳ_τ) − (γ° + γʳ)), region 2",
@@ -199,7 +200,7 @@ def saturated_steam_enthalpy(temperature: Num) -> Num:
 
 
 @formula(
-    result=argument("kJ/kg", "latent heat of evaporation", symbol="r"),
+    result=argument("kJ/kg", "latent heat of evaporation", *AMOUNT, symbol="r"),
     temperature=_boiling(),
     equation="r = h″(t) − h′(t)",
     source=SOURCE + ", equations 7, 15 and 30",
