@@ -16,6 +16,7 @@ import argparse
 import ast
 import contextlib
 import copy
+import functools
 import importlib
 import json
 import os
@@ -40,7 +41,9 @@ PATIENCE = 60
 """Seconds after which a mutant that has not ended counts as killed."""
 CONTROL = -1
 """In place of a node: nothing is changed, and every test must pass, else the method itself kills."""
-LIKE_ARGUMENT = {"argument", "Argument"}
+LIKE_ARGUMENT = {"argument", "Argument", "Range"}
+HOMES = ("canewright.properties.ranges", "canewright.analysis.declaring")
+"""Modules from which others take limits when they are loaded: after a change here all formulas are declared anew."""
 NOT_CALCULATION = {"example", "gives", "equation", "source", "status", "caveat"}
 OPERATORS: dict[type[ast.AST], type[ast.AST]] = {
     ast.Add: ast.Sub, ast.Sub: ast.Add, ast.Mult: ast.Div, ast.Div: ast.Mult, ast.Pow: ast.Mult,
@@ -88,9 +91,7 @@ def _is_text(node: ast.AST) -> bool:
 
 def places(tree: ast.Module) -> Iterator[tuple[ast.AST, str, str]]:
     """Nodes that may be changed, with the function around them and their kind."""
-    makers = LIKE_ARGUMENT | {
-        f.name for f in tree.body if isinstance(f, ast.FunctionDef) and _named(f.returns) == "Argument"
-    }
+    makers = _makers(tree) | _shared_makers()
 
     def within(node: ast.AST, function: str, kind: str) -> Iterator[tuple[ast.AST, str, str]]:
         if isinstance(node, ast.Call) and _named(node.func) in makers:
@@ -106,6 +107,20 @@ def places(tree: ast.Module) -> Iterator[tuple[ast.AST, str, str]]:
                     yield from within(child, *_entered(child, name, function, kind, makers))
 
     yield from within(tree, "", "calculation")
+
+
+def _makers(tree: ast.Module) -> set[str]:
+    """What makes an argument in a module."""
+    return LIKE_ARGUMENT | {
+        f.name for f in tree.body if isinstance(f, ast.FunctionDef) and _named(f.returns) == "Argument"
+    }
+
+
+@functools.cache
+def _shared_makers() -> frozenset[str]:
+    """What makes an argument and is imported by other modules."""
+    trees = [ast.parse(path.read_text(encoding="utf-8")) for _, path in _sources()]
+    return frozenset(name for tree in trees for name in _makers(tree) if not name.startswith("_"))
 
 
 def _entered(child: ast.AST, field: str, function: str, kind: str, makers: set[str]) -> tuple[str, str]:
@@ -203,6 +218,7 @@ class Session:
         self.seconds: dict[str, float] = {}
         self.outcomes: list[tuple[Mutant, str]] = []
         self.all: list[Mutant] = []
+        self.unchanged: dict[str, types.CodeType] = {}
 
     def pytest_runtestloop(self, session: pytest.Session) -> bool:
         """Run the tests once unchanged, then for each mutant in a fork."""
@@ -211,6 +227,9 @@ class Session:
             if self._traced(item, {str(path): name for name, path in paths.items()}):
                 raise SystemExit(f"{item.nodeid} fails without any mutation")
         self.all = [m for name, path in paths.items() for m in mutants_of(path, name)]
+        self.unchanged = {
+            name: mutated(path, Mutant(name, CONTROL, "", "", 0, "nothing")) for name, path in paths.items()
+        }
         for name, path in paths.items():
             if self._outcome(Mutant(name, CONTROL, "", "declaration", 0, "nothing"), path, session.items) != "survived":
                 raise SystemExit(f"{name}: tests fail after the exchange of unchanged code")
@@ -267,7 +286,15 @@ class Session:
         for stream in (1, 2):
             os.dup2(os.open(os.devnull, os.O_WRONLY), stream)
         transplant(importlib.import_module(mutant.module), mutated(path, mutant))
+        if mutant.module in HOMES:
+            self._declare_anew()
         return int(any(fails(item) for item in self._chosen(mutant, items)))
+
+    def _declare_anew(self) -> None:
+        """Load every module again, those first from which others take limits."""
+        for name in sorted(self.unchanged, key=lambda each: each not in HOMES):
+            if name != HOMES[0]:
+                transplant(importlib.import_module(name), self.unchanged[name])
 
 
 def fails(item: pytest.Item) -> bool:

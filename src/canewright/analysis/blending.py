@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from canewright.analysis.declaring import percent, plain, tonnes
-from canewright.properties.ranges import AMOUNT, COLOUR, MASS, MASS_PRESENT, PART
+from canewright.properties.ranges import AMOUNT, BRIX_PRESENT, COLOUR, MASS, MASS_PRESENT, PART
 from canewright.quantity.formula import argument, formula
 from canewright.quantity.maths import Num
 
@@ -21,8 +21,8 @@ SOLIDS = "what is per solids adds by solids: purity, ash, colour (colour approxi
     example=(0.333333333, 65.0, 80.0),
     gives=0.380952381,
     solids_share=plain("share of the first on solids", *PART, "x"),
-    first_brix=percent("brix of the first", 5.0, 100.0, "B₁"),
-    second_brix=percent("brix of the second", 5.0, 100.0, "B₂"),
+    first_brix=percent("brix of the first", *BRIX_PRESENT, "B₁"),
+    second_brix=percent("brix of the second", *BRIX_PRESENT, "B₂"),
 )
 def mass_share(solids_share: Num, first_brix: Num, second_brix: Num) -> Num:
     """Share by mass from the share on solids that a purity square gives."""

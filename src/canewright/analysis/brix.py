@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 from canewright.analysis.declaring import APPARENT, REFRACTOMETER, SPINDLE, TRUE_SOLIDS, degrees_celsius, percent, plain
-from canewright.properties.ranges import SAMPLE, SHARE, WEIGHED
+from canewright.properties.ranges import PURITY_OF_STOCK, REFRACTOMETER_SCALE, SAMPLE, SHARE, WEIGHED
 from canewright.properties.sucrose import refractometer_correction
 from canewright.quantity.formula import argument, formula
 from canewright.quantity.maths import Num
 
 TEMPERATURE_TABLE = "published temperature tables of refractometric sucrose, fitted in canewright.properties.sucrose"
+PRISM = degrees_celsius("temperature of the prism", 10.0, 30.0)
 
 
 @formula(
@@ -20,7 +21,7 @@ TEMPERATURE_TABLE = "published temperature tables of refractometric sucrose, fit
     example=(16.40, 15.0),
     gives=16.081241,
     reading=percent("refractometer reading at t", 0.5, 80.0, "r", "refractometer, uncorrected"),
-    temperature=degrees_celsius("temperature of the prism", 10.0, 30.0),
+    temperature=PRISM,
 )
 def corrected_brix(reading: Num, temperature: Num) -> Num:
     """Refractometer brix at 20 °C from the reading of an uncompensated instrument."""
@@ -36,7 +37,7 @@ def corrected_brix(reading: Num, temperature: Num) -> Num:
     example=(16.081241, 15.0),
     gives=16.40,
     brix=percent("brix at 20 °C", 2.0, 78.0, "B", REFRACTOMETER),
-    temperature=degrees_celsius("temperature of the prism", 10.0, 30.0),
+    temperature=PRISM,
 )
 def refractometer_reading(brix: Num, temperature: Num) -> Num:
     """What an uncompensated refractometer at this temperature would read."""
@@ -54,7 +55,7 @@ def refractometer_reading(brix: Num, temperature: Num) -> Num:
     caveat="dilution itself shifts the apparent brix of molasses: state the ratio",
     example=(14.10, 100.0, 500.0),
     gives=84.60,
-    diluted_brix=percent("brix of the diluted sample", 0.0, 90.0, "b", REFRACTOMETER),
+    diluted_brix=percent("brix of the diluted sample", *REFRACTOMETER_SCALE, "b", REFRACTOMETER),
     sample=argument("g", "mass of sample", *SAMPLE, symbol="m"),
     water=argument("g", "mass of water added", *WEIGHED, symbol="w"),
 )
@@ -71,8 +72,8 @@ def undiluted_brix(diluted_brix: Num, sample: Num, water: Num) -> Num:
     caveat="optional; for syrups to molasses, error of a unit is possible; determine by drying where it matters",
     example=(82.0, 36.0),
     gives=79.51048,
-    brix=percent("refractometer brix", 0.0, 90.0, "B", REFRACTOMETER),
-    purity=percent("apparent purity", 20.0, 100.0, "Q", APPARENT),
+    brix=percent("refractometer brix", *REFRACTOMETER_SCALE, "B", REFRACTOMETER),
+    purity=percent("apparent purity", *PURITY_OF_STOCK, "Q", APPARENT),
 )
 def dry_substance_from_brix(brix: Num, purity: Num) -> Num:
     """True dry substance of an impure liquor from its refractometer brix."""
@@ -87,7 +88,7 @@ def dry_substance_from_brix(brix: Num, purity: Num) -> Num:
     caveat="apparent relative density 20/20 °C; up to 0.01 brix from the ICUMSA density equation below 20 brix",
     example=(1.04,),
     gives=9.993379,
-    relative_density=plain("apparent relative density 20/20 °C", 1.0, 1.178, "s"),
+    relative_density=plain("apparent relative density 20/20 °C", 1.0, 1.17874, "s"),
 )
 def brix_from_relative_density(relative_density: Num) -> Num:
     """Brix of a juice from its relative density."""

@@ -7,12 +7,16 @@ from canewright.properties.ranges import (
     AMOUNT,
     BRIX_OF_CANE,
     BRIX_OF_JUICE,
+    CANE_QUALITY,
+    CANE_QUALITY_PRESENT,
     FIBRE_OF_CANE,
+    FIBRE_OF_SAMPLE,
     LOSS_PER_FIBRE,
     NON_SUCROSE_OF_CANE,
     PART,
     POL_OF_CANE,
     POL_OF_JUICE,
+    POL_PRESENT,
     PRICE,
     RECOVERY_MADE,
     SHARE,
@@ -25,7 +29,7 @@ FARMNOTE = "Engelke, Sugarcane: Measuring Commercial Quality, Farmnote 712/25, D
 DOUBTFUL_WATER = "the 25 % brix-free water is a convention of doubtful origin; 10 to 50 % is found in the literature"
 
 EXTRACT_BRIX = percent("brix of the extract", 0.0, 8.0, "b", REFRACTOMETER)
-FIBRE_IN_SAMPLE = percent("fibre in the sample", 0.0, 70.0, "F")
+FIBRE_IN_SAMPLE = percent("fibre in the sample", *FIBRE_OF_SAMPLE, "F")
 WATER_RATIO = plain("water added per mass of sample: 2 for cane, 10 for bagasse", 1.0, 20.0, "k")
 BRIX_FREE_WATER = percent("brix-free water on fibre", 0.0, 50.0, "w")
 
@@ -210,7 +214,7 @@ def estimated_recoverable_crystal(
     example=(400.0, 13.5, 0.578),
     gives=34.778,
     sugar_price=argument("$/t", "price of sugar", *PRICE, symbol="Ps"),
-    ccs=percent("commercial cane sugar", 0.0, 22.0, "CCS", "CCS"),
+    ccs=percent("commercial cane sugar", *CANE_QUALITY, "CCS", "CCS"),
     constant=argument("$/t", "constant of the agreement", -10.0, 50.0),
 )
 def classic_cane_price(sugar_price: Num, ccs: Num, constant: Num) -> Num:
@@ -225,7 +229,7 @@ def classic_cane_price(sugar_price: Num, ccs: Num, constant: Num) -> Num:
     status="read",
     example=(12.0, 90.0),
     gives=0.6666666667,
-    ccs=percent("commercial cane sugar", 1.0, 22.0, "CCS", "CCS"),
+    ccs=percent("commercial cane sugar", *CANE_QUALITY_PRESENT, "CCS", "CCS"),
     recovery=percent("sugar made % CCS in cane", *RECOVERY_MADE),
 )
 def grower_share(ccs: Num, recovery: Num) -> Num:
@@ -241,7 +245,7 @@ def grower_share(ccs: Num, recovery: Num) -> Num:
     example=(15.46, 18.25),
     gives=84.712329,
     cane_pol=percent("pol in cane", *POL_OF_CANE, "P"),
-    juice_pol=percent("pol of first expressed juice", 3.0, 28.0, "Pj", "pol"),
+    juice_pol=percent("pol of first expressed juice", *POL_PRESENT, "Pj", "pol"),
 )
 def java_ratio(cane_pol: Num, juice_pol: Num) -> Num:
     """Pol in cane as a percentage of pol in first expressed juice."""

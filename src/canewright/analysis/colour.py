@@ -6,12 +6,22 @@ Colours measured at different pH or after different filtration are different qua
 from __future__ import annotations
 
 from canewright.analysis.declaring import brix, percent, plain, tonnes
-from canewright.properties.ranges import AMOUNT, COLOUR, COLOUR_PRESENT, MASS, MASS_PRESENT, SHARE
+from canewright.properties.ranges import (
+    AMOUNT,
+    COLOUR,
+    COLOUR_PRESENT,
+    COLOUR_REMOVED,
+    MASS,
+    MASS_PRESENT,
+    SHARE,
+    SOLUTION_PRESENT,
+)
 from canewright.properties.sucrose import sucrose_density
 from canewright.quantity.formula import Argument, argument, formula
 from canewright.quantity.maths import Num
 
 DEFINITION = "transcription of the ICUMSA colour method for white sugar, definitions, section 3 (420 nm)"
+CELL_LENGTH = argument("cm", "cell length", 0.5, 20.0, symbol="b")
 
 
 def _colour(says: str, low: float = COLOUR[0], high: float = COLOUR[1], symbol: str = "C") -> Argument:
@@ -41,8 +51,8 @@ def colour_concentration(brix: Num) -> Num:
     example=(0.120, 10.0, 50.0),
     gives=19.51769,
     absorbance=plain("absorbance at 420 nm", -0.1, 3.0, "A"),
-    cell_length=argument("cm", "cell length", 0.5, 20.0, symbol="b"),
-    brix=brix("refractometer brix of the colour solution", 0.5),
+    cell_length=CELL_LENGTH,
+    brix=brix("refractometer brix of the colour solution", *SOLUTION_PRESENT),
 )
 def icumsa_colour(absorbance: Num, cell_length: Num, brix: Num) -> Num:
     """ICUMSA colour from absorbance, cell length and brix."""
@@ -57,7 +67,7 @@ def icumsa_colour(absorbance: Num, cell_length: Num, brix: Num) -> Num:
     example=(19.51769, 10.0, 50.0),
     gives=0.120,
     colour=_colour("ICUMSA colour"),
-    cell_length=argument("cm", "cell length", 0.5, 20.0, symbol="b"),
+    cell_length=CELL_LENGTH,
     brix=brix("refractometer brix of the colour solution"),
 )
 def absorbance_of_colour(colour: Num, cell_length: Num, brix: Num) -> Num:
@@ -73,8 +83,8 @@ def absorbance_of_colour(colour: Num, cell_length: Num, brix: Num) -> Num:
     caveat="for sugars below 50 IU",
     example=(24.722, 19.518),
     gives=5.204,
-    unfiltered=_colour("colour of the unfiltered solution", 0.0, 1000.0),
-    filtered=_colour("colour of the filtered solution", 0.0, 1000.0),
+    unfiltered=_colour("colour of the unfiltered solution"),
+    filtered=_colour("colour of the filtered solution"),
 )
 def turbidity(unfiltered: Num, filtered: Num) -> Num:
     """Turbidity in ICUMSA units."""
@@ -108,7 +118,7 @@ def colour_removal(colour_in: Num, colour_out: Num, solids_in: Num, solids_out: 
     example=(1200.0, 55.0),
     gives=540.0,
     colour=_colour("colour in"),
-    removal=percent("colour removed", -100.0, 100.0),
+    removal=percent("colour removed", *COLOUR_REMOVED),
 )
 def colour_after_removal(colour: Num, removal: Num) -> Num:
     """Colour left after a removal."""

@@ -6,7 +6,18 @@ Sulphated ash fumes with hot sulphuric acid: fume cupboard and the site's rules.
 from __future__ import annotations
 
 from canewright.analysis.declaring import TRUE_SOLIDS, brix, percent, plain
-from canewright.properties.ranges import AMOUNT, BRIX_PRESENT, COLOUR, COLOUR_PRESENT, SAMPLE, SHARE, WEIGHED
+from canewright.properties.ranges import (
+    AMOUNT,
+    BRIX_PRESENT,
+    COLOUR,
+    COLOUR_PRESENT,
+    FIBRE_OF_SAMPLE,
+    SAMPLE,
+    SHARE,
+    SOLUTION_PRESENT,
+    TRACE,
+    WEIGHED,
+)
 from canewright.properties.sucrose import sucrose_density
 from canewright.quantity.formula import Argument, argument, formula
 from canewright.quantity.maths import Num
@@ -60,8 +71,8 @@ def dry_substance_by_water(water: Num) -> Num:
     caveat="sulphates weigh more than the carbonates of plain ash; not the conductivity ash of every product",
     example=(5.0, 0.6),
     gives=12.0,
-    sample=_mass("sample", 1.0, 100.0, "m₁"),
-    residue=_mass("residue after double sulphation", 0.0, 50.0, "m₂"),
+    sample=_mass("sample", *SAMPLE, "m₁"),
+    residue=_mass("residue after double sulphation", *WEIGHED, "m₂"),
 )
 def sulphated_ash(sample: Num, residue: Num) -> Num:
     """Ash of molasses or sugar by sulphation."""
@@ -76,7 +87,7 @@ def sulphated_ash(sample: Num, residue: Num) -> Num:
     example=(500.0, 12.5),
     gives=25.0,
     sample=_mass("sugar dissolved", *SAMPLE, "m₁"),
-    residue=argument("mg", "dry residue on the filter", 0.0, 1e5, symbol="m₂"),
+    residue=argument("mg", "dry residue on the filter", *TRACE, symbol="m₂"),
 )
 def insoluble_matter(sample: Num, residue: Num) -> Num:
     """Insoluble matter of sugar."""
@@ -91,8 +102,8 @@ def insoluble_matter(sample: Num, residue: Num) -> Num:
     caveat="starch, dextran, phosphate and the like read from the laboratory's own calibration line in mg/L",
     example=(30.0, 15.0),
     gives=188.828467,
-    content=argument("mg/L", "content of the solution measured", 0.0, 1e5, symbol="c"),
-    brix=brix("refractometer brix of the solution", 1.0),
+    content=argument("mg/L", "content of the solution measured", *TRACE, symbol="c"),
+    brix=brix("refractometer brix of the solution", *SOLUTION_PRESENT),
 )
 def content_on_solids(content: Num, brix: Num) -> Num:
     """Content per solids from the content per volume of a solution: starch, dextran, phosphate, sulphite."""
@@ -204,7 +215,7 @@ def fibre_by_washing(sample: Num, residue: Num) -> Num:
     caveat="ash of clean cane fibre about 1 to 2 % (from memory)",
     example=(15.4, 1.2, 1.5),
     gives=14.431,
-    fibre=percent("fibre as weighed", 5.0, 60.0, "F"),
+    fibre=percent("fibre as weighed", *FIBRE_OF_SAMPLE, "F"),
     ash=percent("ash of the residue, % on sample", 0.0, 20.0, "a"),
     clean_ash=percent("ash of clean fibre", 0.0, 5.0, "a₀"),
 )

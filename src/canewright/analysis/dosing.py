@@ -7,7 +7,7 @@ suffocates in pits and vessels. Eye protection, permits and the site's chemical 
 from __future__ import annotations
 
 from canewright.analysis.declaring import percent, plain
-from canewright.properties.ranges import AMOUNT, CHEMICAL, FLOW
+from canewright.properties.ranges import AMOUNT, CHEMICAL, DOSE, FLOW, STRENGTH
 from canewright.quantity.formula import Argument, argument, formula
 from canewright.quantity.maths import Num
 
@@ -104,7 +104,7 @@ def milk_of_lime_flow(lime: Num, strength: Num) -> Num:
     example=(55.0, 300.0),
     gives=16.5,
     solids=argument("t/h", "solids of the liquor or juice", *FLOW),
-    dose=argument("mg/kg", "phosphorus pentoxide on solids", 0.0, 5000.0),
+    dose=argument("mg/kg", "phosphorus pentoxide on solids", *DOSE),
 )
 def phosphate_dose(solids: Num, dose: Num) -> Num:
     """Phosphorus pentoxide for a dose on solids."""
@@ -120,7 +120,7 @@ def phosphate_dose(solids: Num, dose: Num) -> Num:
     example=(16.5, 75.0),
     gives=30.3761034,
     phosphate=_rate("phosphorus pentoxide"),
-    strength=percent("phosphoric acid in the acid as bought", 10.0, 100.0),
+    strength=percent("phosphoric acid in the acid as bought", *STRENGTH),
 )
 def phosphoric_acid_needed(phosphate: Num, strength: Num) -> Num:
     """Phosphoric acid of a strength that carries the phosphorus pentoxide wanted."""
@@ -167,7 +167,7 @@ def phosphate_precipitate(phosphate: Num) -> Num:
     example=(330.0, 100.0),
     gives=258.982649,
     lime=_rate("calcium oxide"),
-    absorbed=percent("carbon dioxide absorbed", 10.0, 100.0),
+    absorbed=percent("carbon dioxide absorbed", *STRENGTH),
 )
 def carbon_dioxide_needed(lime: Num, absorbed: Num) -> Num:
     """Carbon dioxide blown in to carbonate a lime dose."""
@@ -197,7 +197,7 @@ def carbonate_precipitate(lime: Num) -> Num:
     example=(420.0, 3.0, 0.1),
     gives=1260.0,
     stream=argument("t/h", "cane, juice or solids", *FLOW),
-    dose=argument("mg/kg", "dose on it, g/t", 0.0, 1000.0),
+    dose=argument("mg/kg", "dose on it, g/t", *DOSE),
     strength=percent("chemical in the solution made up", 0.01, 50.0, "c"),
 )
 def dosing_flow(stream: Num, dose: Num, strength: Num) -> Num:

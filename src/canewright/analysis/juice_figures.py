@@ -6,6 +6,7 @@ from canewright.analysis.declaring import percent, purity, tonnes
 from canewright.properties.ranges import (
     AMOUNT,
     BRIX_OF_RAW_JUICE,
+    FIBRE_OF_SAMPLE,
     GAIN,
     MASS,
     MASS_PRESENT,
@@ -109,7 +110,7 @@ def non_sucrose_removed(before: Num, after: Num) -> Num:
     example=(13.5, 14.0, 7.6, 32.0),
     gives=75.3703704,
     pol_in=percent("pol of what enters", 0.5, 25.0, "Pb₁"),
-    fibre_in=percent("fibre of what enters", 5.0, 55.0, "F₁"),
+    fibre_in=percent("fibre of what enters", *FIBRE_OF_SAMPLE, "F₁"),
     pol_out=percent("pol of its bagasse", 0.0, 20.0, "Pb₂"),
     fibre_out=percent("fibre of its bagasse", 15.0, 65.0, "F₂"),
 )

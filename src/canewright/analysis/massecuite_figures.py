@@ -15,6 +15,7 @@ from canewright.properties.ranges import (
     PURITY_OF_SUGAR,
     SHARE,
     SIGNED,
+    VOLUME,
 )
 from canewright.quantity.formula import argument, formula
 from canewright.quantity.maths import Num
@@ -95,7 +96,7 @@ def crystal_lost_in_spinning(crystal: Num, filtered_purity: Num, molasses_purity
     status="derived",
     example=(450.0, 1506.3158),
     gives=0.298742136,
-    volume=argument("m³", "massecuite boiled", 0.0, 1e6),
+    volume=argument("m³", "massecuite boiled", *VOLUME),
     juice_brix=tonnes("brix in mixed juice", *MASS_PRESENT),
 )
 def massecuite_on_brix(volume: Num, juice_brix: Num) -> Num:

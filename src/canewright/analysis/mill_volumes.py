@@ -3,12 +3,15 @@
 from __future__ import annotations
 
 from canewright.analysis.declaring import percent, plain
-from canewright.properties.ranges import AMOUNT, FLOW, LIQUOR_DENSITY
+from canewright.properties.ranges import AMOUNT, FIBRE_OF_SAMPLE, FLOW, LIQUOR_DENSITY
 from canewright.quantity.formula import argument, formula
 from canewright.quantity.maths import Num
 
 VOLUMES = "Hugot, Handbook of Cane Sugar Engineering, 3rd ed. 1986; Rein, Cane Sugar Engineering, 2007"
 JUICE_DENSITY = argument("kg/m³", "density of juice", 995.0, 1200.0, symbol="ρj")
+ROLL_LENGTH = argument("m", "roll length", 0.3, 4.0, symbol="L")
+WORK_OPENING = argument("m", "work opening, of the delivery where bagasse leaves", 0.002, 1.0, symbol="W")
+ROLL_SPEED = argument("m/s", "roll surface speed", 0.02, 1.0, symbol="S")
 FIBRE_DENSITY = argument("kg/m³", "density of fibre", 1300.0, 1600.0, symbol="ρf")
 
 
@@ -20,7 +23,7 @@ FIBRE_DENSITY = argument("kg/m³", "density of fibre", 1300.0, 1600.0, symbol="�
     caveat="fibre density of 1530 kg/m³ is a usual value, not measured here",
     example=(14.0, 1065.0, 1530.0),
     gives=1112.32819,
-    fibre=percent("fibre of the material", 0.0, 70.0, "100 f"),
+    fibre=percent("fibre of the material", *FIBRE_OF_SAMPLE, "100 f"),
     juice_density=JUICE_DENSITY,
     fibre_density=FIBRE_DENSITY,
 )
@@ -52,9 +55,9 @@ def no_void_volume_rate(rate: Num, density: Num) -> Num:
     status="from memory",
     example=(2.134, 0.22, 0.55),
     gives=0.258214,
-    length=argument("m", "roll length", 0.3, 4.0, symbol="L"),
-    opening=argument("m", "work opening", 0.002, 1.0, symbol="W"),
-    speed=argument("m/s", "roll surface speed", 0.02, 1.0, symbol="S"),
+    length=ROLL_LENGTH,
+    opening=WORK_OPENING,
+    speed=ROLL_SPEED,
 )
 def escribed_volume_rate(length: Num, opening: Num, speed: Num) -> Num:
     """Volume swept by a pair of rolls at their work opening."""
@@ -87,9 +90,9 @@ def filling_ratio(no_void: Num, escribed: Num) -> Num:
     gives=1.4478732,
     bagasse=argument("t/h", "bagasse delivered", *FLOW),
     density=argument("kg/m³", "no-void density of bagasse", *LIQUOR_DENSITY, symbol="ρ"),
-    length=argument("m", "roll length", 0.3, 4.0, symbol="L"),
-    opening=argument("m", "delivery work opening", 0.002, 1.0, symbol="W"),
-    speed=argument("m/s", "roll surface speed", 0.02, 1.0, symbol="S"),
+    length=ROLL_LENGTH,
+    opening=WORK_OPENING,
+    speed=ROLL_SPEED,
 )
 def reabsorption_factor(bagasse: Num, density: Num, length: Num, opening: Num, speed: Num) -> Num:
     """Reabsorption factor at the delivery opening of a mill."""

@@ -19,7 +19,7 @@ from canewright.properties.ranges import (
     MASS_PRESENT,
     MOISTURE_OF_BAGASSE,
     POL_OF_BAGASSE,
-    POL_OF_MILLED_CANE,
+    POL_PRESENT,
     PURITY_OF_JUICE,
     SHARE,
 )
@@ -56,7 +56,7 @@ def extraction(in_mixed_juice: Num, in_cane: Num) -> Num:
     caveat="all fibre of cane goes to bagasse",
     example=(15.46, 12.58, 1.89, 51.47),
     gives=97.011998,
-    cane_pol=percent("pol in cane", *POL_OF_MILLED_CANE, "Pc"),
+    cane_pol=percent("pol in cane", *POL_PRESENT, "Pc"),
     cane_fibre=percent("fibre % cane", *FIBRE_OF_CANE, "F"),
     bagasse_pol=percent("pol in bagasse", *POL_OF_BAGASSE, "Pb", "pol"),
     bagasse_fibre=percent("fibre % bagasse", *FIBRE_OF_BAGASSE, "Fb"),

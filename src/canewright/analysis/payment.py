@@ -9,6 +9,8 @@ from canewright.analysis.declaring import REFRACTOMETER, percent, plain, tonnes
 from canewright.properties.ranges import (
     AMOUNT,
     BRIX_OF_RAW_JUICE,
+    CANE_QUALITY,
+    CANE_QUALITY_PRESENT,
     FIBRE_OF_CANE,
     MASS,
     POL_OF_JUICE,
@@ -30,7 +32,7 @@ def _money(says: str, low: float, high: float, symbol: str = "P") -> Argument:
     return argument("$/t", says, low, high, symbol=symbol)
 
 
-def _quality(says: str, low: float = 0.0, high: float = 25.0, symbol: str = "") -> Argument:
+def _quality(says: str, low: float = CANE_QUALITY[0], high: float = CANE_QUALITY[1], symbol: str = "") -> Argument:
     return percent(says, low, high, symbol, "cane quality")
 
 
@@ -118,7 +120,7 @@ def india_price_with_floor(
     example=(1197.53, 11.0),
     gives=1269.3818,
     price_at_ten=_money("price at CCS 10", *PRICE, "P₁₀"),
-    ccs=percent("commercial cane sugar", 3.0, 20.0, "CCS", "CCS"),
+    ccs=percent("commercial cane sugar", *CANE_QUALITY, "CCS", "CCS"),
 )
 def thailand_cane_price(price_at_ten: Num, ccs: Num) -> Num:
     """Price of cane in Thailand's 70:30 system."""
@@ -166,7 +168,7 @@ def jamaica_recoverable_sugar_short(press_pol: Num, fibre: Num, purity: Num) -> 
     gives=35.55,
     sugar_price=_money("price of sugar", *PRICE, "Ps"),
     recovery_index=percent("factory recovery index", 50.0, 110.0, "FRI"),
-    recoverable=percent("Jamaica recoverable cane sugar", 0.0, 25.0, "JRCS"),
+    recoverable=percent("Jamaica recoverable cane sugar", *CANE_QUALITY, "JRCS"),
     relative=plain("relative factor of the week", 0.5, 1.5, "k"),
     fixed=percent("factory's fixed share, % cane", 0.0, 10.0, "FF"),
 )
@@ -201,7 +203,7 @@ def relative_quality_additive(quality: Num, season: Num, week: Num) -> Num:
     gives=12.6481654,
     quality=_quality("RV or CCS of the consignment"),
     season=_quality("mean of the season, all growers"),
-    week=_quality("mean of the week, all growers", 2.0),
+    week=_quality("mean of the week, all growers", *CANE_QUALITY_PRESENT),
 )
 def relative_quality_multiplicative(quality: Num, season: Num, week: Num) -> Num:
     """Quality that takes the timing in the season out of a grower's pay, by ratio."""

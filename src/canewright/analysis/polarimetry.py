@@ -15,6 +15,7 @@ from canewright.properties.ranges import (
     FLASK,
     MOISTURE_OF_BAGASSE,
     PART,
+    POL_OF_SOLUTION,
     POLARIMETER_SCALE,
     SAMPLE,
     SHARE,
@@ -73,7 +74,7 @@ def pol_from_polarimeter_vacuo(reading: Num, brix: Num) -> Num:
     caveat="inverse of the air convention",
     example=(12.2855925, 15.0),
     gives=50.0,
-    pol=percent("pol of the solution, air convention", -10.0, 80.0, "P", "pol"),
+    pol=percent("pol of the solution, air convention", *POL_OF_SOLUTION, "P", "pol"),
     brix=brix("brix of the undiluted solution"),
 )
 def polarimeter_reading(pol: Num, brix: Num) -> Num:
@@ -89,7 +90,7 @@ def polarimeter_reading(pol: Num, brix: Num) -> Num:
     caveat="inverse of the vacuo convention",
     example=(12.281409, 15.0),
     gives=50.0,
-    pol=percent("pol of the solution, mass fraction in vacuo", -10.0, 80.0, "P", "pol, vacuo"),
+    pol=percent("pol of the solution, mass fraction in vacuo", *POL_OF_SOLUTION, "P", "pol, vacuo"),
     brix=brix("brix of the undiluted solution"),
 )
 def polarimeter_reading_vacuo(pol: Num, brix: Num) -> Num:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from canewright.analysis.declaring import REFRACTOMETER, TRUE, TRUE_SOLIDS, brix, percent, purity
-from canewright.properties.ranges import BRIX_PRESENT, SHARE
+from canewright.properties.ranges import BRIX_PRESENT, POL_OF_SOLUTION, SHARE
 from canewright.quantity.formula import formula
 from canewright.quantity.maths import Num
 
@@ -18,7 +18,7 @@ DEFINITIONS = "Wong Sak Hoi, PhD thesis (Mauritius), p. 42, definitions"
     caveat="pol and brix must be of the same sample at the same dilution",
     example=(12.2856, 15.0),
     gives=81.904,
-    pol=percent("pol", -10.0, 100.0, "P", "pol"),
+    pol=percent("pol", *POL_OF_SOLUTION, "P", "pol"),
     brix=brix("brix", *BRIX_PRESENT),
 )
 def apparent_purity(pol: Num, brix: Num) -> Num:
@@ -65,7 +65,7 @@ def true_purity(sucrose: Num, dry_substance: Num) -> Num:
     example=(15.0, 12.5),
     gives=2.5,
     brix=percent("brix", *SHARE, "B", REFRACTOMETER),
-    pol=percent("pol", -10.0, 100.0, "P", "pol"),
+    pol=percent("pol", *POL_OF_SOLUTION, "P", "pol"),
 )
 def apparent_non_pol(brix: Num, pol: Num) -> Num:
     """Apparent non-pol of a solution."""

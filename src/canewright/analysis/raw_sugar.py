@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from canewright.analysis.declaring import percent, plain, purity
-from canewright.properties.ranges import AMOUNT, PURITY_OF_MOLASSES, SHARE
+from canewright.properties.ranges import AMOUNT, COLOUR, PURITY_OF_MOLASSES, SHARE
 from canewright.quantity.formula import argument, formula
 from canewright.quantity.maths import Num
 
@@ -117,7 +117,7 @@ def eu_type_points(colour_type: Num) -> Num:
     caveat="standard white at most 6, extra-white at most 3; total at most 22 and 8",
     example=(45.0,),
     gives=6.0,
-    colour=argument("IU", "colour in solution", 0.0, 500.0),
+    colour=argument("IU", "colour in solution", *COLOUR),
 )
 def eu_solution_points(colour: Num) -> Num:
     """EU points for colour in solution."""

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from canewright.analysis.declaring import percent, plain, purity, tonnes
-from canewright.properties.ranges import AMOUNT, GAIN, MASS, MASS_PRESENT, PART, SHARE, SIGNED
+from canewright.properties.ranges import AMOUNT, COLOUR, GAIN, MASS, MASS_PRESENT, PART, SHARE, SIGNED
 from canewright.quantity.formula import Argument, argument, formula
 from canewright.quantity.maths import Num, power
 
@@ -58,7 +58,7 @@ def _boiling() -> dict[str, Argument]:
 
 
 def _strike() -> dict[str, Argument]:
-    feed = argument("IU", "colour of the fine liquor", 0.0, 2000.0, kind="ICUMSA colour")
+    feed = argument("IU", "colour of the fine liquor", *COLOUR, kind="ICUMSA colour")
     return {"feed_colour": feed, "strike": STRIKE, **_boiling()}
 
 
@@ -152,7 +152,7 @@ def strike_run_off_purity(feed_purity: Num, strike: Num, solids_yield: Num) -> N
     gives=0.0492869653,
     sugar_colour=argument("IU", "colour of the white sugar", 0.0, 500.0, symbol="Cw"),
     syrup_colour=argument("IU", "colour of the syrup solids", 600.0, 200000.0, symbol="Cs"),
-    target_colour=argument("IU", "colour wanted", 0.0, 5000.0, symbol="C"),
+    target_colour=argument("IU", "colour wanted", *COLOUR, symbol="C"),
 )
 def coating_syrup_share(sugar_colour: Num, syrup_colour: Num, target_colour: Num) -> Num:
     """Share of syrup solids in coated sugar that gives the wanted colour."""

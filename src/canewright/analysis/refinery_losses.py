@@ -3,7 +3,19 @@
 from __future__ import annotations
 
 from canewright.analysis.declaring import percent, plain, tonnes
-from canewright.properties.ranges import AMOUNT, COLOUR, COLOUR_PRESENT, GAIN, MASS, MASS_PRESENT, PART, SHARE, SIGNED
+from canewright.properties.ranges import (
+    AMOUNT,
+    COLOUR,
+    COLOUR_PRESENT,
+    COLOUR_REMOVED,
+    DOSE,
+    GAIN,
+    MASS,
+    MASS_PRESENT,
+    PART,
+    SHARE,
+    SIGNED,
+)
 from canewright.quantity.formula import Argument, argument, formula
 from canewright.quantity.maths import Num, exp, log
 
@@ -128,8 +140,8 @@ def colour_unaccounted(
     caveat="removals multiply, they do not add",
     example=(55.0, 45.0),
     gives=75.25,
-    first=percent("colour removed by the first", -100.0, 100.0, "r₁"),
-    second=percent("colour removed by the second", -100.0, 100.0, "r₂"),
+    first=percent("colour removed by the first", *COLOUR_REMOVED, "r₁"),
+    second=percent("colour removed by the second", *COLOUR_REMOVED, "r₂"),
 )
 def removal_in_series(first: Num, second: Num) -> Num:
     """Colour removed by two stations one after the other."""
@@ -161,7 +173,7 @@ def crystal_colour(feed_colour: Num, crystal_yield: Num, inclusion: Num) -> Num:
     caveat="r 0.35 to 0.45 and d* about 180 mg/kg (from memory)",
     example=(300.0, 0.40, 180.0),
     gives=0.324449759,
-    dose=argument("mg/kg", "phosphorus pentoxide on solids", 0.0, 2000.0, symbol="d"),
+    dose=argument("mg/kg", "phosphorus pentoxide on solids", *DOSE, symbol="d"),
     most=plain("removal at a large dose", *PART, "r"),
     scale=argument("mg/kg", "dose that gives 63 % of it", 20.0, 1000.0, symbol="d*"),
 )

@@ -8,13 +8,19 @@ from __future__ import annotations
 from canewright.analysis.declaring import brix, degrees_celsius, percent, plain
 from canewright.properties.ranges import (
     AMOUNT,
+    BRIX_PRESENT,
+    CONDENSATE_TEMPERATURE,
     FEED_WATER_ENTHALPY,
     FLOW,
     FLOW_PRESENT,
     LATENT_HEAT,
+    LIQUOR_HEAT,
+    LIQUOR_TEMPERATURE,
     NET_HEAT_OF_BAGASSE,
     SHARE,
     STEAM_ENTHALPY,
+    SUGAR_SOLUTION,
+    TRACE,
 )
 from canewright.properties.steam import latent_heat, saturated_water_enthalpy
 from canewright.quantity.formula import Argument, argument, formula
@@ -52,8 +58,8 @@ def steam_on_cane(steam: Num, cane: Num) -> Num:
     example=(450.0, 14.5, 65.0),
     gives=349.615385,
     feed=_flow("juice or liquor in", *FLOW, "F"),
-    brix_in=brix("brix in", 1.0, 80.0),
-    brix_out=brix("brix out", 5.0, 95.0),
+    brix_in=brix("brix in", *SUGAR_SOLUTION),
+    brix_out=brix("brix out", *BRIX_PRESENT),
 )
 def evaporation_by_brix(feed: Num, brix_in: Num, brix_out: Num) -> Num:
     """Water evaporated between two brixes."""
@@ -98,8 +104,8 @@ def evaporation_rate(evaporated: Num, surface: Num) -> Num:
     caveat="for condensate; juice flashes less, by its specific heat over that of water",
     example=(115.0, 100.0),
     gives=2.81207257,
-    hot=degrees_celsius("temperature of the condensate under pressure", 20.0, 200.0, "t₁"),
-    cold=degrees_celsius("boiling temperature at the lower pressure", 20.0, 150.0, "t₂"),
+    hot=degrees_celsius("temperature of the condensate under pressure", *CONDENSATE_TEMPERATURE, "t₁"),
+    cold=degrees_celsius("boiling temperature at the lower pressure", *CONDENSATE_TEMPERATURE, "t₂"),
 )
 def flash_share(hot: Num, cold: Num) -> Num:
     """Share of condensate that flashes to vapour on entering a lower pressure."""
@@ -132,9 +138,9 @@ def bleeding_saving(bleed: Num, vessel: Num, vessels: Num) -> Num:
     example=(450.0, 3.85, 60.0, 103.0, 2230.0),
     gives=33.4069507,
     flow=_flow("juice or liquor heated", *FLOW, "m"),
-    specific_heat=argument("kJ/kg/K", "its specific heat", 1.5, 4.3, symbol="c"),
-    temperature_in=degrees_celsius("temperature in", 10.0, 120.0, "t₁"),
-    temperature_out=degrees_celsius("temperature out", 10.0, 130.0, "t₂"),
+    specific_heat=argument("kJ/kg/K", "its specific heat", *LIQUOR_HEAT, symbol="c"),
+    temperature_in=degrees_celsius("temperature in", *LIQUOR_TEMPERATURE, "t₁"),
+    temperature_out=degrees_celsius("temperature out", *LIQUOR_TEMPERATURE, "t₂"),
     latent=argument("kJ/kg", "latent heat of the vapour", *LATENT_HEAT, symbol="r"),
 )
 def heating_steam(flow: Num, specific_heat: Num, temperature_in: Num, temperature_out: Num, latent: Num) -> Num:
@@ -202,7 +208,7 @@ def power_on_cane(power: Num, cane: Num) -> Num:
     example=(90.0, 50.0, 58.0),
     gives=0.00775862069,
     vapour=_flow("vapour condensed"),
-    content=argument("mg/kg", "sucrose in the condensate", 0.0, 20000.0),
+    content=argument("mg/kg", "sucrose in the condensate", *TRACE),
     sucrose=_flow("sucrose in the juice", *FLOW_PRESENT),
 )
 def entrainment_loss(vapour: Num, content: Num, sucrose: Num) -> Num:

@@ -18,6 +18,7 @@ from canewright.properties.ranges import (
     PURITY_OF_STOCK,
     PURITY_OF_SUGAR,
     SUGAR_SOLUTION,
+    VOLUME,
 )
 from canewright.properties.sucrose import sucrose_density
 from canewright.quantity.formula import argument, formula
@@ -70,7 +71,7 @@ def seed_mass(strike: Num, crystal: Num, seed_size: Num, product_size: Num) -> N
     caveat="density of pure sucrose solution; massecuite with air or crystal needs its own density",
     example=(120.0, 65.0, 20.0),
     gives=102.691299,
-    volume=argument("m³", "volume", 0.0, 1e5, symbol="V"),
+    volume=argument("m³", "volume", *VOLUME, symbol="V"),
     brix=brix("brix", *SUGAR_SOLUTION),
     temperature=argument("°C", "temperature", *COLD_LIQUOR_TEMPERATURE, symbol="t"),
 )

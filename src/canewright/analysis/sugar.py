@@ -15,6 +15,9 @@ def _conductivity(says: str, low: float = 0.0, high: float = 5000.0, symbol: str
     return argument("µS/cm", says, low, high, symbol=symbol)
 
 
+WATER = _conductivity("conductivity of the water at 20 °C", 0.0, 20.0, "κ₂")
+
+
 @formula(
     result=percent("moisture", *SHARE, "M"),
     equation="M = 100 (m₁ - m₂) / m₁",
@@ -87,8 +90,8 @@ def conductivity_at_20(conductivity: Num, temperature: Num, coefficient: Num) ->
     status="from memory",
     example=(32.0, 1.5),
     gives=0.018885,
-    solution=_conductivity("conductivity of the solution at 20 °C", 0.0, 1000.0, "κ₁"),
-    water=_conductivity("conductivity of the water at 20 °C", 0.0, 20.0, "κ₂"),
+    solution=_conductivity("conductivity of the solution at 20 °C", symbol="κ₁"),
+    water=WATER,
 )
 def conductivity_ash_white(solution: Num, water: Num) -> Num:
     """Conductivity ash of white sugar."""
@@ -103,8 +106,8 @@ def conductivity_ash_white(solution: Num, water: Num) -> Num:
     caveat="the factor 5/D away from 5 g/100 mL is less certain; not the sulphated ash of every product",
     example=(182.0, 2.0, 50.0),
     gives=0.3240,
-    solution=_conductivity("conductivity of the solution at 20 °C", 0.0, 5000.0, "κ₁"),
-    water=_conductivity("conductivity of the water at 20 °C", 0.0, 20.0, "κ₂"),
+    solution=_conductivity("conductivity of the solution at 20 °C", symbol="κ₁"),
+    water=WATER,
     dry_substance=argument("g/L", "dry substance of the solution", 20.0, 80.0, symbol="D"),
 )
 def conductivity_ash_raw(solution: Num, water: Num, dry_substance: Num) -> Num:

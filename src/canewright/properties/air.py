@@ -21,8 +21,9 @@ def _air_pressure() -> Argument:
     return argument("kPa", "absolute air pressure", *AIR_PRESSURE, symbol="p", kind="absolute")
 
 
-def _temperature(high: float) -> Argument:
-    return argument("°C", "dry-bulb temperature", 1.0, high, symbol="t")
+DRY_BULB = argument("°C", "dry-bulb temperature", 0.0, 150.0, symbol="t")
+NEAR_SATURATION = argument("°C", "dry-bulb temperature", 0.0, 90.0, symbol="t")
+"""To where the vapour of saturated air reaches the least pressure of air."""
 
 
 def _ratio(low: float = 0.0) -> Argument:
@@ -54,7 +55,7 @@ def humidity_ratio(vapour_pressure: Num, pressure: Num) -> Num:
 
 @formula(
     result=argument("kJ/kg", "enthalpy per kilogram of dry air", symbol="h"),
-    temperature=argument("°C", "dry-bulb temperature", 0.0, 150.0, symbol="t"),
+    temperature=DRY_BULB,
     humidity=_ratio(),
     equation="h = 1.006 t + W (2501 + 1.86 t)",
     source=SOURCE,
@@ -69,7 +70,7 @@ def moist_air_enthalpy(temperature: Num, humidity: Num) -> Num:
 
 @formula(
     result=argument("%", "relative humidity", *SHARE, symbol="φ"),
-    temperature=_temperature(150.0),
+    temperature=DRY_BULB,
     humidity=_ratio(),
     pressure=_air_pressure(),
     equation="φ = 100 W p / ((0.621945 + W) p_s(t))",
@@ -85,7 +86,7 @@ def relative_humidity(temperature: Num, humidity: Num, pressure: Num) -> Num:
 
 @formula(
     result=argument("kg/kg", "humidity ratio, water per dry air", *AMOUNT, symbol="W"),
-    temperature=_temperature(90.0),
+    temperature=NEAR_SATURATION,
     relative_humidity=argument("%", "relative humidity", *SHARE, symbol="φ"),
     pressure=_air_pressure(),
     equation="W = 0.621945 p_v / (p − p_v), p_v = φ p_s(t) / 100",
@@ -118,7 +119,7 @@ def dew_point(humidity: Num, pressure: Num) -> Num:
 
 @formula(
     result=argument("m³/kg", "volume of moist air per kilogram of dry air", *AMOUNT, symbol="v"),
-    temperature=argument("°C", "dry-bulb temperature", 0.0, 150.0, symbol="t"),
+    temperature=DRY_BULB,
     humidity=_ratio(),
     pressure=_air_pressure(),
     equation="v = 0.287042 (t + 273.15)(1 + 1.607858 W) / p",
@@ -148,8 +149,8 @@ def standard_pressure(altitude: Num) -> Num:
 
 @formula(
     result=argument("kg/kg", "humidity ratio, water per dry air", *AMOUNT, symbol="W"),
-    temperature=_temperature(90.0),
-    wet_bulb=argument("°C", "wet-bulb temperature", 1.0, 60.0, symbol="t_w"),
+    temperature=NEAR_SATURATION,
+    wet_bulb=argument("°C", "wet-bulb temperature", 0.0, 60.0, symbol="t_w"),
     pressure=_air_pressure(),
     equation="W = [(2501 − 2.326 t_w) W_s(t_w) − 1.006 (t − t_w)] / (2501 + 1.86 t − 4.186 t_w)",
     source=SOURCE + ", wet bulb above freezing; saturation from IAPWS R7-97(2012)",

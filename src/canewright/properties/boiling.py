@@ -18,6 +18,7 @@ from canewright.properties.ranges import (
     PART,
     SHARE,
     SUGAR_SOLUTION,
+    THICK,
 )
 from canewright.properties.steam import KELVIN, MEGA
 from canewright.quantity import Argument, Num, argument, formula
@@ -98,7 +99,7 @@ def boiling_temperature(water: Num, sucrose: Num, reducing_sugars: Num, non_suga
 
 @formula(
     result=argument("K", "boiling point elevation", *AMOUNT, symbol="Δt"),
-    dry_substance=argument("% m/m", "dry substance", 0.0, 95.0, symbol="x", kind="true"),
+    dry_substance=argument("% m/m", "dry substance", *THICK, symbol="x", kind="true"),
     temperature=argument("°C", "boiling temperature of water at the pressure", *EVAPORATING_TEMPERATURE, symbol="t"),
     equation="Δt = 6.064e-5 (273 + t)² x² / (374.3 − t)^0.38 · (5.84e-7 (x − 40)² + 7.2e-4)",
     source="quoted with Peacock (1995), Proc. S. Afr. Sug. Technol. Ass. 69; the attribution is not verified",
@@ -152,7 +153,7 @@ def hydrostatic_boiling_rise(pressure: Num, density: Num, height: Num) -> Num:
 
 @formula(
     result=argument("1", "water activity", *PART, symbol="a_w"),
-    dry_substance=argument("% m/m", "dry substance", 0.0, 95.0, symbol="x", kind="true"),
+    dry_substance=argument("% m/m", "dry substance", *THICK, symbol="x", kind="true"),
     purity=argument("%", "purity", *SHARE, symbol="P", kind="true"),
     reducing_share=argument("%", "reducing sugars in the non-sucrose", *SHARE, symbol="r"),
     equation="a_w = x_w exp(−(√6.47 x_s + √2.25 x_r)²), mole fractions x from dry substance and purity",
@@ -171,7 +172,7 @@ def water_activity_of_liquor(dry_substance: Num, purity: Num, reducing_share: Nu
 
 @formula(
     result=argument("K", "boiling point elevation", *AMOUNT, symbol="Δt"),
-    dry_substance=argument("% m/m", "dry substance", 0.0, 90.0, symbol="x", kind="true"),
+    dry_substance=argument("% m/m", "dry substance", *THICK, symbol="x", kind="true"),
     purity=argument("%", "purity", *SHARE, symbol="P", kind="true"),
     temperature=argument("°C", "boiling temperature of water at the pressure", *EVAPORATING_TEMPERATURE, symbol="t"),
     equation="Δt = t_s(p_s(t) / a_w) − t, reducing sugars 35 % of the non-sucrose",
@@ -206,7 +207,7 @@ def boiling_point_elevation_hugot(dry_substance: Num) -> Num:
 
 @formula(
     result=argument("°C", "temperature at which the liquor boils at half its depth", symbol="t_m"),
-    dry_substance=argument("% m/m", "dry substance of the liquor", 0.0, 90.0, symbol="x", kind="true"),
+    dry_substance=argument("% m/m", "dry substance of the liquor", *THICK, symbol="x", kind="true"),
     purity=argument("%", "purity", *SHARE, symbol="P", kind="true"),
     pressure=argument("kPa", "absolute pressure above the liquid", *BOILING_PRESSURE, symbol="p", kind="absolute"),
     density=argument("kg/m³", "density of the boiling liquid or massecuite", *BOILING_DENSITY, symbol="ρ"),

@@ -6,7 +6,15 @@ Heating surfaces are cleaned with hot caustic and acid by site procedure; local 
 from __future__ import annotations
 
 from canewright.properties.massecuite import water_viscosity_law
-from canewright.properties.ranges import AMOUNT
+from canewright.properties.ranges import (
+    AMOUNT,
+    EVAPORATED,
+    EVAPORATOR_TEMPERATURE,
+    HEAT_COEFFICIENT,
+    LATENT_HEAT,
+    LIQUOR_DENSITY,
+    LIQUOR_HEAT,
+)
 from canewright.properties.sucrose import density_law
 from canewright.properties.thermal import liquor_conductivity
 from canewright.quantity import Argument, Num, argument, formula
@@ -32,10 +40,10 @@ def _coefficient(says: str, low: float, high: float, symbol: str = "U") -> Argum
 
 VELOCITY = argument("m/s", "velocity in the tube", 0.1, 5.0, symbol="v")
 DIAMETER = argument("m", "inner diameter of the tube", 0.01, 0.2, symbol="d")
-DENSITY = argument("kg/m³", "density", 900.0, 1500.0, symbol="ρ")
+DENSITY = argument("kg/m³", "density", *LIQUOR_DENSITY, symbol="ρ")
 VISCOSITY = argument("Pa·s", "viscosity", 1e-4, 1.0, symbol="η")
-SPECIFIC_HEAT = argument("kJ/kg/K", "specific heat", 1.5, 4.5, symbol="c")
-CLEAN = _coefficient("coefficient of the clean surface", 0.1, 10.0, "U₀")
+SPECIFIC_HEAT = argument("kJ/kg/K", "specific heat", *LIQUOR_HEAT, symbol="c")
+CLEAN = _coefficient("coefficient of the clean surface", *HEAT_COEFFICIENT, "U₀")
 SINCE_CLEANING = argument("h", "hours since cleaning", 0.0, 2000.0, symbol="τ")
 CONDUCTIVITY = argument("W/m/K", "thermal conductivity", 0.2, 0.8, symbol="λ")
 
@@ -207,10 +215,10 @@ def heat_exchanged(coefficient: Num, surface: Num, difference: Num) -> Num:
 
 @formula(
     result=_coefficient("film coefficient of the condensing vapour", *AMOUNT, "h"),
-    temperature=argument("°C", "temperature of the condensate film", 40.0, 130.0, symbol="t"),
+    temperature=argument("°C", "temperature of the condensate film", *EVAPORATOR_TEMPERATURE, symbol="t"),
     height=argument("m", "height of the tubes", 0.5, 10.0, symbol="L"),
     difference=argument("K", "vapour to wall", 0.5, 40.0, symbol="Δt"),
-    latent=argument("kJ/kg", "latent heat of the vapour", 2000.0, 2450.0, symbol="r"),
+    latent=argument("kJ/kg", "latent heat of the vapour", *LATENT_HEAT, symbol="r"),
     equation="h = 0.943 [ρ² g r λ³ / (η L Δt)]^(1/4), ρ, λ and η of water at t",
     source="Nusselt (1916), laminar film on a vertical wall",
     status="from memory",
@@ -229,8 +237,8 @@ def condensing_coefficient(temperature: Num, height: Num, difference: Num, laten
 
 @formula(
     result=_coefficient("heat transfer coefficient", *AMOUNT),
-    base=_coefficient("coefficient of water at the reference viscosity", 0.1, 10.0, "U₀"),
-    dry_substance=argument("% m/m", "dry substance of the liquor", 0.0, 80.0, symbol="B", kind="true"),
+    base=_coefficient("coefficient of water at the reference viscosity", *HEAT_COEFFICIENT, "U₀"),
+    dry_substance=argument("% m/m", "dry substance of the liquor", *EVAPORATED, symbol="B", kind="true"),
     most=argument("% m/m", "dry substance at which it would vanish", 85.0, 120.0, symbol="B_max", kind="true"),
     exponent=argument("1", "exponent", 0.2, 3.0, symbol="n"),
     equation="U = U₀ (1 − B/B_max)^n",

@@ -5,7 +5,15 @@ Heating surfaces are cleaned with hot caustic and acid by site procedure; local 
 
 from __future__ import annotations
 
-from canewright.properties.ranges import AMOUNT, HEATED_TEMPERATURE, MASS, PH_SCALE, SHARE
+from canewright.properties.ranges import (
+    AMOUNT,
+    EVAPORATED,
+    EVAPORATOR_TEMPERATURE,
+    HEATED_TEMPERATURE,
+    MASS,
+    PH_SCALE,
+    SHARE,
+)
 from canewright.properties.steam import latent_heat
 from canewright.properties.sucrose import LN10, density_law
 from canewright.quantity import Num, argument, formula
@@ -16,7 +24,7 @@ from canewright.quantity.maths import exp, log
     result=argument("1/h", "fraction of the sucrose inverted per hour", *AMOUNT, symbol="k"),
     temperature=argument("°C", "temperature of the liquor", *HEATED_TEMPERATURE, symbol="t"),
     ph=argument("1", "pH at the temperature of the liquor", 3.0, 9.0, symbol="pH", kind="hot"),
-    dry_substance=argument("% m/m", "dry substance", 0.0, 80.0, symbol="B", kind="true"),
+    dry_substance=argument("% m/m", "dry substance", *EVAPORATED, symbol="B", kind="true"),
     purity=argument("%", "purity", *SHARE, symbol="P", kind="true"),
     equation="k = 60 · 10^(16.91 − 5670/T − pH) · (ρ − c), ρ density and c sucrose, g/mL",
     source="Vukov (1965), Int. Sugar J. 67, 172; density from ICUMSA SPS-4",
@@ -36,7 +44,7 @@ def inversion_rate(temperature: Num, ph: Num, dry_substance: Num, purity: Num) -
 
 @formula(
     result=argument("kW/m²/K", "heat transfer coefficient", *AMOUNT, symbol="U"),
-    dry_substance=argument("% m/m", "dry substance of the liquor leaving", 0.0, 80.0, symbol="B"),
+    dry_substance=argument("% m/m", "dry substance of the liquor leaving", *EVAPORATED, symbol="B"),
     temperature=argument("°C", "temperature of the heating vapour", 60.0, 140.0, symbol="t"),
     equation="U = 0.001 (100 − B) (t − 54) r(t) / 3600",
     source="Dessin, evaporation coefficient as given in Hugot, Handbook of Cane Sugar Engineering",
@@ -54,7 +62,7 @@ def heat_transfer_dessin(dry_substance: Num, temperature: Num) -> Num:
 @formula(
     result=argument("kW/m²/K", "heat transfer coefficient", *AMOUNT, symbol="U"),
     dry_substance=argument("% m/m", "dry substance of the liquor", 5.0, 80.0, symbol="B"),
-    temperature=argument("°C", "temperature of the boiling liquor", 40.0, 130.0, symbol="t"),
+    temperature=argument("°C", "temperature of the boiling liquor", *EVAPORATOR_TEMPERATURE, symbol="t"),
     equation="U = 0.465 t / B",
     source="Swedish formula, k = 400 t/B kcal/(m²·h·K), as given in Hugot, Handbook of Cane Sugar Engineering",
     status="from memory",
@@ -101,7 +109,7 @@ def invert_formed(sucrose_lost: Num) -> Num:
 @formula(
     result=argument("IU/h", "colour formed per hour", *AMOUNT, symbol="k_c"),
     reference_rate=argument("IU/h", "colour formed per hour at 100 °C", 0.0, 1000.0, symbol="k₁₀₀"),
-    temperature=argument("°C", "temperature", 40.0, 130.0, symbol="t"),
+    temperature=argument("°C", "temperature", *EVAPORATOR_TEMPERATURE, symbol="t"),
     activation=argument("kJ/mol", "activation energy", 60.0, 160.0, symbol="E"),
     equation="k_c = k₁₀₀ exp(−E/R (1/T − 1/373.15))",
     source="Arrhenius; activation energy 100 to 130 kJ/mol from memory",

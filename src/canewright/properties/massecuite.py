@@ -5,7 +5,18 @@ Hot massecuite and liquor scald; follow site procedure and local rules.
 
 from __future__ import annotations
 
-from canewright.properties.ranges import AMOUNT, LIQUOR_DENSITY, PART, SHARE, SUGAR_SOLUTION
+from canewright.properties.ranges import (
+    AMOUNT,
+    COLD_LIQUOR_TEMPERATURE,
+    LIQUOR_DENSITY,
+    LIQUOR_TEMPERATURE,
+    PART,
+    PURITY_OF_STOCK,
+    SHARE,
+    SUGAR_SOLUTION,
+    VISCOSITY_TEMPERATURE,
+    WATER_VISCOSITY_TEMPERATURE,
+)
 from canewright.properties.sucrose import LN10, crystal_density, density_law, viscosity
 from canewright.quantity import Argument, Num, argument, formula
 from canewright.quantity.maths import exp, log
@@ -15,12 +26,12 @@ IAPWS_SHORT = "Pátek, Hrubý, Klomfar, Součková and Harvey (2009), J. Phys. C
 WATER_VISCOSITY = ((280.68, 1.9), (511.45, 7.7), (61.131, 19.6), (0.45903, 40.0))
 
 
-def _dry(low: float = SUGAR_SOLUTION[0], high: float = SUGAR_SOLUTION[1]) -> Argument:
+def _dry(low: float, high: float) -> Argument:
     return argument("% m/m", "dry substance", low, high, symbol="w", kind="true")
 
 
-def _temperature(high: float = 120.0) -> Argument:
-    return argument("°C", "temperature", 0.0, high, symbol="t")
+def _temperature(low: float, high: float) -> Argument:
+    return argument("°C", "temperature", low, high, symbol="t")
 
 
 def _viscosity(says: str, low: float, high: float, symbol: str = "η") -> Argument:
@@ -94,7 +105,7 @@ def massecuite_viscosity(liquor_viscosity: Num, crystal_volume: Num, densest: Nu
 
 @formula(
     result=_viscosity("viscosity of water", *AMOUNT),
-    temperature=_temperature(110.0),
+    temperature=_temperature(*WATER_VISCOSITY_TEMPERATURE),
     equation="10⁶ η = 280.68 τ^−1.9 + 511.45 τ^−7.7 + 61.131 τ^−19.6 + 0.45903 τ^−40, τ = T/300",
     source=IAPWS_SHORT,
     status="from memory",
@@ -109,8 +120,8 @@ def water_viscosity(temperature: Num) -> Num:
 
 @formula(
     result=_viscosity("viscosity", *AMOUNT),
-    dry_substance=_dry(),
-    temperature=_temperature(110.0),
+    dry_substance=_dry(*SUGAR_SOLUTION),
+    temperature=_temperature(*WATER_VISCOSITY_TEMPERATURE),
     equation="η = η_G(w, t) [η_water(t) / η_G(0, t)]^exp(−60 N), N = w/(19 − 18 w)",
     source="Genotelle (1978) drawn to the viscosity of water in dilute juice; the 60 chosen here on published tables",
     status="own fit",
@@ -128,9 +139,9 @@ def viscosity_with_water_limit(dry_substance: Num, temperature: Num) -> Num:
 
 @formula(
     result=_viscosity("viscosity of the liquor", *AMOUNT),
-    dry_substance=_dry(),
-    purity=argument("%", "purity", 20.0, 100.0, symbol="P", kind="true"),
-    temperature=_temperature(),
+    dry_substance=_dry(*SUGAR_SOLUTION),
+    purity=argument("%", "purity", *PURITY_OF_STOCK, symbol="P", kind="true"),
+    temperature=_temperature(*VISCOSITY_TEMPERATURE),
     decades=argument("1", "powers of ten from pure sucrose to no sucrose", -1.0, 4.0, symbol="a₀"),
     equation="log10 η = log10 η_sucrose(w, t) + a₀ (1 − P/100)",
     source="form chosen here; a₀ from one measured viscosity of the plant's own molasses",
@@ -219,9 +230,9 @@ def massecuite_pressure_drop(consistency: Num, flow_index: Num, velocity: Num, d
 
 @formula(
     result=argument("kg/m³", "density of the impure liquor", *AMOUNT, symbol="ρ"),
-    dry_substance=_dry(),
-    purity=argument("%", "purity", 20.0, 100.0, symbol="P", kind="true"),
-    temperature=_temperature(130.0),
+    dry_substance=_dry(*SUGAR_SOLUTION),
+    purity=argument("%", "purity", *PURITY_OF_STOCK, symbol="P", kind="true"),
+    temperature=_temperature(*LIQUOR_TEMPERATURE),
     rise=argument("kg/m³", "rise of density per % of non-sucrose in the liquor", -1.0, 2.0, symbol="k"),
     equation="ρ = ρ_sucrose(w, t) + k w (100 − P)/100",
     source="form chosen here; k from the plant's own molasses, 0 where none was measured",
@@ -238,7 +249,7 @@ def impure_density(dry_substance: Num, purity: Num, temperature: Num, rise: Num)
 
 @formula(
     result=argument("kg/m³", "density of crystal sucrose", *AMOUNT, symbol="ρ_c"),
-    temperature=_temperature(100.0),
+    temperature=_temperature(*COLD_LIQUOR_TEMPERATURE),
     equation="ρ_c = 1587.9 / [1 + 1.1e-4 (t − 20)]",
     source="handbook density at 15 to 20 °C and volume expansion of the crystal",
     status="from memory",

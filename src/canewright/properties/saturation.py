@@ -6,7 +6,15 @@ Published solubilities part by up to 3 % of the sucrose per water: every supersa
 
 from __future__ import annotations
 
-from canewright.properties.ranges import AMOUNT, NON_SUCROSE_TO_WATER, SHARE, SOLUBILITY_TEMPERATURE, SUPERSATURATION
+from canewright.properties.ranges import (
+    AMOUNT,
+    COLD_LIQUOR_TEMPERATURE,
+    NON_SUCROSE_TO_WATER,
+    SHARE,
+    SOLUBILITY_TEMPERATURE,
+    SUCROSE_TO_WATER,
+    SUPERSATURATION,
+)
 from canewright.properties.sucrose import solubility, solubility_coefficient
 from canewright.quantity import Argument, Num, argument, formula
 from canewright.quantity.maths import exp, horner
@@ -17,12 +25,8 @@ CUBIC = (64.397, 0.07251, 0.0020569, -9.035e-6)
 """The default solubility, also inverted here."""
 
 
-def _temperature(high: float = SOLUBILITY_TEMPERATURE[1]) -> Argument:
-    return argument("°C", "temperature", 0.0, high, symbol="t")
-
-
-def _ratio(says: str, high: float, symbol: str) -> Argument:
-    return argument("kg/kg", says, 0.0, high, symbol=symbol)
+def _temperature(low: float, high: float) -> Argument:
+    return argument("°C", "temperature", low, high, symbol="t")
 
 
 def _non_sucrose() -> Argument:
@@ -35,7 +39,7 @@ def _per_water(percent: Num) -> Num:
 
 @formula(
     result=argument("% m/m", "sucrose in a saturated pure solution", *SHARE, symbol="w_s"),
-    temperature=_temperature(100.0),
+    temperature=_temperature(*COLD_LIQUOR_TEMPERATURE),
     equation="w_s = 64.447 + 0.08222 t + 1.6169e-3 t² − 1.558e-6 t³ − 4.63e-8 t⁴",
     source="Vavrinecz, as printed by Bubnik, Kadlec, Urban and Bruhns (1995), Sugar Technologists Manual",
     status="from memory",
@@ -50,7 +54,7 @@ def solubility_bubnik(temperature: Num) -> Num:
 
 @formula(
     result=argument("% m/m", "sucrose in a saturated pure solution", *SHARE, symbol="w_s"),
-    temperature=_temperature(100.0),
+    temperature=_temperature(*COLD_LIQUOR_TEMPERATURE),
     equation="w_s = 64.1835 + 0.13477 t + 5.307e-4 t²",
     source="Herzfeld (1892), Z. Ver. Dtsch. Zuckerind. 42, 181; coefficients from memory, confirmed by the table "
     "printed in Mohos (2010), appendix 2, and the CRC Handbook",
@@ -115,7 +119,7 @@ def solubility_coefficient_fitted(non_sucrose_to_water: Num, slope: Num, interce
 
 @formula(
     result=argument("kg/kg", "sucrose per water at saturation", *AMOUNT, symbol="q_s"),
-    temperature=_temperature(),
+    temperature=_temperature(*SOLUBILITY_TEMPERATURE),
     non_sucrose_to_water=_non_sucrose(),
     equation="q_s = w_s(t) / (100 − w_s(t)) · SC(x)",
     source=DEFAULT_SET,
@@ -131,9 +135,9 @@ def saturated_sucrose_to_water(temperature: Num, non_sucrose_to_water: Num) -> N
 
 @formula(
     result=argument("1", "supersaturation", *AMOUNT, symbol="y"),
-    sucrose_to_water=_ratio("sucrose per water", 10.0, "q"),
+    sucrose_to_water=argument("kg/kg", "sucrose per water", *SUCROSE_TO_WATER, symbol="q"),
     non_sucrose_to_water=_non_sucrose(),
-    temperature=_temperature(),
+    temperature=_temperature(*SOLUBILITY_TEMPERATURE),
     equation="y = q / q_s(t, x)",
     source=DEFAULT_SET,
     status="from memory",
@@ -149,9 +153,9 @@ def supersaturation(sucrose_to_water: Num, non_sucrose_to_water: Num, temperatur
 
 @formula(
     result=argument("1", "oversaturation", symbol="y − 1"),
-    sucrose_to_water=_ratio("sucrose per water", 10.0, "q"),
+    sucrose_to_water=argument("kg/kg", "sucrose per water", *SUCROSE_TO_WATER, symbol="q"),
     non_sucrose_to_water=_non_sucrose(),
-    temperature=_temperature(),
+    temperature=_temperature(*SOLUBILITY_TEMPERATURE),
     equation="y − 1 = q / q_s(t, x) − 1",
     source=DEFAULT_SET,
     status="from memory",
@@ -168,7 +172,7 @@ def oversaturation(sucrose_to_water: Num, non_sucrose_to_water: Num, temperature
     result=argument("1", "supersaturation", *AMOUNT, symbol="y"),
     dry_substance=argument("% m/m", "dry substance", 0.0, 92.0, symbol="B", kind="true"),
     purity=argument("%", "purity", 60.0, 100.0, symbol="P", kind="true"),
-    temperature=_temperature(),
+    temperature=_temperature(*SOLUBILITY_TEMPERATURE),
     equation="y = q / q_s(t, x), q = B P / (100 (100 − B)), x = B (100 − P) / (100 (100 − B))",
     source=DEFAULT_SET,
     status="from memory",
@@ -213,7 +217,7 @@ def _temperature_of_solubility(percent: Num) -> Num:
 @formula(
     result=argument("%", "purity at which the liquor is saturated", *SHARE, symbol="P_s", kind="true"),
     dry_substance=argument("% m/m", "dry substance of the liquor", 66.0, 92.0, symbol="B", kind="true"),
-    temperature=_temperature(80.0),
+    temperature=_temperature(0.0, 80.0),
     supersaturation=argument("1", "supersaturation left in the liquor", *SUPERSATURATION, symbol="y"),
     slope=argument("1", "fall of the solubility coefficient per non-sucrose per water", 0.0, 0.1, symbol="s"),
     equation="q = y q_s (1 − s D) / (1 − s y q_s), D = B / (100 − B), P_s = 100 q / D",

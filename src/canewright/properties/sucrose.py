@@ -13,6 +13,7 @@ from canewright.properties.ranges import (
     SHARE,
     SOLUBILITY_TEMPERATURE,
     SUGAR_SOLUTION,
+    VISCOSITY_TEMPERATURE,
 )
 from canewright.quantity import Argument, Num, argument, constant, formula
 from canewright.quantity.maths import exp, horner, log, sqrt
@@ -170,7 +171,7 @@ def refractometer_correction(reading: Num, temperature: Num) -> Num:
 @formula(
     result=argument("Pa·s", "viscosity", *AMOUNT, symbol="η"),
     dry_substance=dissolved(),
-    temperature=argument("°C", "temperature", 0.0, 120.0, symbol="t"),
+    temperature=argument("°C", "temperature", *VISCOSITY_TEMPERATURE, symbol="t"),
     equation="log10(1000 η) = 22.46 N − 0.114 + (30 − t)/(91 + t) (1.1 + 43.1 N^1.25), N = w/(19 − 18 w)",
     source="Genotelle (1978), Ind. Alim. Agric. 95, 747, as given by Longinotti and Corti (2008), "
     "J. Phys. Chem. Ref. Data 37, 1503",

@@ -6,7 +6,7 @@ exactly and an idle stream has none. The crystal differs from dissolved sucrose 
 
 from __future__ import annotations
 
-from canewright.properties.ranges import AMOUNT, FLOW, LIQUOR_TEMPERATURE, SHARE
+from canewright.properties.ranges import AMOUNT, EVAPORATED, FLOW, LIQUOR_HEAT, LIQUOR_TEMPERATURE, SHARE, THICK
 from canewright.quantity import Argument, Num, argument, formula
 
 WATER_HEAT = 4.1868
@@ -148,7 +148,7 @@ def textbook_specific_heat(dry_substance: Num) -> Num:
 
 @formula(
     result=argument("W/m/K", "thermal conductivity", *AMOUNT, symbol="λ"),
-    dry_substance=argument("% m/m", "dry substance", 0.0, 80.0, symbol="B", kind="true"),
+    dry_substance=argument("% m/m", "dry substance", *EVAPORATED, symbol="B", kind="true"),
     temperature=_temperature(),
     equation="λ = 1e-3 (326.8 + 1.0412 t − 0.00337 t²) (0.796 + 0.009346 (100 − B))",
     source="Riedel (1949), Chem. Ing. Tech. 21, 340",
@@ -165,7 +165,7 @@ def liquor_conductivity(dry_substance: Num, temperature: Num) -> Num:
 
 @formula(
     result=argument("kJ/kg/K", "specific heat of the liquor", *AMOUNT, symbol="c"),
-    dry_substance=argument("% m/m", "dry substance", 0.0, 95.0, symbol="B", kind="true"),
+    dry_substance=argument("% m/m", "dry substance", *THICK, symbol="B", kind="true"),
     equation="c = 4.1868 (1 − 0.006 B)",
     source="Hugot, Handbook of Cane Sugar Engineering, 3rd ed. 1986, short form",
     status="from memory",
@@ -198,7 +198,7 @@ def liquor_enthalpy(dry_substance: Num, purity: Num, temperature: Num) -> Num:
     result=argument("kJ/kg/K", "specific heat of massecuite", *AMOUNT, symbol="c_m"),
     crystal=argument("%", "crystal % massecuite", *SHARE, symbol="X"),
     crystal_heat=argument("kJ/kg/K", "specific heat of the crystal", 1.0, 1.8, symbol="c_c"),
-    liquor_heat=argument("kJ/kg/K", "specific heat of the mother liquor", 1.0, 4.3, symbol="c_l"),
+    liquor_heat=argument("kJ/kg/K", "specific heat of the mother liquor", *LIQUOR_HEAT, symbol="c_l"),
     equation="c_m = X c_c + (1 − X) c_l",
     source="heat of a mixture without crystallising",
     status="derived",
