@@ -285,16 +285,31 @@ class Session:
         signal.alarm(PATIENCE)
         for stream in (1, 2):
             os.dup2(os.open(os.devnull, os.O_WRONLY), stream)
+        before = declarations()
         transplant(importlib.import_module(mutant.module), mutated(path, mutant))
+        chosen = self._chosen(mutant, items)
         if mutant.module in HOMES:
             self._declare_anew()
-        return int(any(fails(item) for item in self._chosen(mutant, items)))
+            chosen = [i for i in chosen if self._may_see(i, {k for k, v in declarations().items() if v != before[k]})]
+        return int(any(fails(item) for item in chosen))
+
+    def _may_see(self, item: pytest.Item, changed_formulas: set[tuple[str, str]]) -> bool:
+        """Whether a test can meet these formulas: it calls one, or it is not bound to what it is given as parameter."""
+        touched = self.touched[item.nodeid]
+        return not hasattr(item, "callspec") or not touched or bool(touched & changed_formulas)
 
     def _declare_anew(self) -> None:
         """Load every module again, those first from which others take limits."""
         for name in sorted(self.unchanged, key=lambda each: each not in HOMES):
             if name != HOMES[0]:
                 transplant(importlib.import_module(name), self.unchanged[name])
+
+
+def declarations() -> dict[tuple[str, str], tuple[Any, ...]]:
+    """What each formula declares, by its module and function."""
+    from canewright.quantity import CATALOGUE
+
+    return {(f.module, f.name): (f.result, *f.arguments.values()) for f in CATALOGUE.values()}
 
 
 def fails(item: pytest.Item) -> bool:

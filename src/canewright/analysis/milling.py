@@ -18,6 +18,7 @@ from canewright.properties.ranges import (
     MASS,
     MASS_PRESENT,
     MOISTURE_OF_BAGASSE,
+    PART,
     POL_OF_BAGASSE,
     POL_PRESENT,
     PURITY_OF_JUICE,
@@ -261,7 +262,7 @@ def fibre_rate(crushing_rate: Num, fibre: Num) -> Num:
 
 
 @formula(
-    result=plain("juice in cane not fibre, share of cane", *AMOUNT),
+    result=plain("juice in cane not fibre, share of cane", *PART),
     equation="share = 1 - F/100",
     source="definition of absolute juice (ISSCT 1971)",
     status="derived",

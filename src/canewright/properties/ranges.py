@@ -114,7 +114,7 @@ SUPERSATURATION = Range(0.8, 1.4, "supersaturation in pans and crystallizers", P
 NON_SUCROSE_TO_WATER = Range(0.0, 5.0, "non-sucrose per water of a liquor", PLAUSIBLE)
 SUCROSE_TO_WATER = Range(0.0, 10.0, "sucrose per water of a liquor", PLAUSIBLE)
 CRYSTAL_SIZE = Range(0.005, 5.0, "size of a crystal, mm: fondant to the coarsest", PLAUSIBLE)
-CRYSTAL_MASS = Range(5e-8, 200.0, "mass of a crystal of such a size, mg", PHYSICAL)
+CRYSTAL_MASS = Range(7.9e-8, 200.0, "mass of a crystal of such a size, mg", PHYSICAL)
 CRYSTAL_SHAPE = Range(0.4, 1.0, "volume of a crystal over its sieve size cubed; 1 is the cube", PHYSICAL)
 SIEVE_APERTURE = Range(0.02, 5.0, "aperture of a test sieve, mm; ISO 3310-1 begins at 0.02", SOURCE)
 
@@ -137,5 +137,5 @@ HEAT_COEFFICIENT = Range(0.1, 10.0, "overall heat transfer coefficient of a clea
 STEAM_ENTHALPY = Range(2600.0, 3600.0, "enthalpy of live steam, kJ/kg", PLAUSIBLE)
 FEED_WATER_ENTHALPY = Range(80.0, 800.0, "enthalpy of boiler feed water, kJ/kg", PLAUSIBLE)
 LATENT_HEAT = Range(1900.0, 2450.0, "latent heat of heating vapour, kJ/kg", PLAUSIBLE)
-AIR_PRESSURE = Range(75.0, 120.0, "absolute pressure of air, kPa: mills to 2400 m above the sea, and fans", PLAUSIBLE)
-ALTITUDE = Range(-200.0, 2400.0, "height of a mill above the sea, m", PLAUSIBLE)
+AIR_PRESSURE = Range(75.0, 120.0, "absolute pressure of air, kPa: to the highest mills, and before fans", PLAUSIBLE)
+ALTITUDE = Range(-200.0, 2450.0, "height of a mill above the sea, m", PLAUSIBLE)
