@@ -290,6 +290,7 @@ class Session:
         chosen = self._chosen(mutant, items)
         if mutant.module in HOMES:
             self._declare_anew()
+        if mutant.kind == "declaration" and mutant.node != CONTROL:
             chosen = [i for i in chosen if self._may_see(i, {k for k, v in declarations().items() if v != before[k]})]
         return int(any(fails(item) for item in chosen))
 

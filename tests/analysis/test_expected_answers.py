@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from math import inf
+from operator import attrgetter
 
 import pytest
 
@@ -13,7 +14,7 @@ from canewright.quantity import CATALOGUE, Formula
 
 NO_LIMIT = (-inf, inf)
 PERCENT = ("%", "% m/m")
-every = pytest.mark.parametrize("formula", sorted(CATALOGUE.values(), key=lambda f: f.name), ids=lambda f: f.name)
+every = pytest.mark.parametrize("formula", sorted(CATALOGUE.values(), key=attrgetter("name")), ids=attrgetter("name"))
 
 
 @every
@@ -69,7 +70,8 @@ TOLD = [
      "lies outside 0 t/h and up"),
     ("classic_cane_price", {"sugar_price": 400, "ccs": 2, "constant": 0}, "-7.2 lies outside 0 $/t and up"),
     ("turbidity", {"unfiltered": 20, "filtered": 21}, "-1 lies outside 0 IU and up"),
-    ("coefficient_of_variation", {"aperture_16": 0.4, "aperture_50": 0.6, "aperture_84": 0.8}, "lies outside 0 % and up"),
+    ("coefficient_of_variation", {"aperture_16": 0.4, "aperture_50": 0.6, "aperture_84": 0.8},
+     "lies outside 0 % and up"),
     ("steam_volume", {"temperature": 20, "pressure": 10000}, "lies outside 0 m³/kg and up"),
     # instruments and scales
     ("polarimeter_reading", {"pol": 35, "brix": 40}, "lies outside -30 to 110 °Z"),

@@ -310,13 +310,13 @@ def nothing_for_nothing() -> list[tuple[str, list[str]]]:
     return [(name, words.split("+")) for name, words in lines]
 
 
-@pytest.mark.parametrize(("name", "words"), nothing_for_nothing(), ids=lambda each: str(each))
+@pytest.mark.parametrize(("name", "words"), nothing_for_nothing(), ids=str)
 def test_none_of_it_gives_none(name: str, words: list[str]) -> None:
     formula = CATALOGUE[name]
     assert formula(**{**formula.example, **dict.fromkeys(words, 0.0)}) == pytest.approx(0.0, abs=1e-9)
 
 
-@pytest.mark.parametrize(("name", "absent", "known"), KNOWN_WITHOUT, ids=lambda each: str(each))
+@pytest.mark.parametrize(("name", "absent", "known"), KNOWN_WITHOUT, ids=str)
 def test_what_remains_is_known(name: str, absent: dict[str, float], known: float | str) -> None:
     formula = CATALOGUE[name]
     expected = formula.example[known] if isinstance(known, str) else known
@@ -325,8 +325,8 @@ def test_what_remains_is_known(name: str, absent: dict[str, float], known: float
 
 MORE_THAN_ALL = {
     ("boiling_house_efficiency", "recovery"), ("overall_recovery", "recovery"),
-    ("reduced_overall_recovery", "reduced_recovery"), ("grower_share", "recovery"), ("jamaica_cane_price", "recovery_index"),
-    ("shared_content", "factor"), ("heat_transfer_fitted", "most"),
+    ("reduced_overall_recovery", "reduced_recovery"), ("grower_share", "recovery"),
+    ("jamaica_cane_price", "recovery_index"), ("shared_content", "factor"), ("heat_transfer_fitted", "most"),
 }  # fmt: skip
 """Percentages that errors of measurement, or an extrapolated line, may carry beyond the whole; the rest may not."""
 
