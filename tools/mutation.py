@@ -38,7 +38,7 @@ ROOT = Path(__file__).resolve().parent.parent
 PACKAGES = ("properties", "analysis")
 TESTS = ("tests/properties", "tests/analysis", "tests/published")
 PATIENCE = 60
-"""Seconds after which a mutant that has not ended counts as killed."""
+"""Seconds of the processor after which a mutant that has not ended counts as killed."""
 CONTROL = -1
 """In place of a node: nothing is changed, and every test must pass, else the method itself kills."""
 LIKE_ARGUMENT = {"argument", "Argument", "Range"}
@@ -282,7 +282,7 @@ class Session:
         return {0: "survived", 1: "killed"}.get(os.WEXITSTATUS(status), "killed: does not load")
 
     def _in_fork(self, mutant: Mutant, path: Path, items: list[pytest.Item]) -> int:
-        signal.alarm(PATIENCE)
+        signal.setitimer(signal.ITIMER_PROF, PATIENCE)  # of the processor, so that a busy machine kills nothing
         for stream in (1, 2):
             os.dup2(os.open(os.devnull, os.O_WRONLY), stream)
         before = declarations()

@@ -9,6 +9,7 @@ from canewright.quantity.formula import argument, formula
 from canewright.quantity.maths import Num
 
 TEMPERATURE_TABLE = "published temperature tables of refractometric sucrose, fitted in canewright.properties.sucrose"
+# the tables begin at 10 °C (GOST) and end at 30 °C (CRC Handbook)
 PRISM = degrees_celsius("temperature of the prism", 10.0, 30.0)
 
 
@@ -36,6 +37,7 @@ def corrected_brix(reading: Num, temperature: Num) -> Num:
     caveat="solved by eight substitutions, each shrinking the error at least a hundredfold",
     example=(16.081241, 15.0),
     gives=16.40,
+    # so far within 0 to 80 that the reading stays in the tables
     brix=percent("brix at 20 °C", 2.0, 78.0, "B", REFRACTOMETER),
     temperature=PRISM,
 )
@@ -88,6 +90,7 @@ def dry_substance_from_brix(brix: Num, purity: Num) -> Num:
     caveat="apparent relative density 20/20 °C; up to 0.01 brix from the ICUMSA density equation below 20 brix",
     example=(1.04,),
     gives=9.993379,
+    # 0 to 40 brix by the source
     relative_density=plain("apparent relative density 20/20 °C", 1.0, 1.17874, "s"),
 )
 def brix_from_relative_density(relative_density: Num) -> Num:

@@ -170,6 +170,7 @@ def exhaustion(massecuite_purity: Num, liquor_purity: Num) -> Num:
     example=(62.0, 36.0, 84.0),
     gives=54.1666667,
     massecuite_purity=purity("purity of massecuite", *PURITY_OF_MASSECUITE, "P", ""),
+    # below the purity of any sugar, where the quotient has its pole
     run_off_purity=purity("purity of run-off", 20.0, 78.0, "Pm", ""),
     sugar_purity=purity("purity of sugar", *PURITY_OF_SUGAR, "S", ""),
 )

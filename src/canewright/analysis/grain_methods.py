@@ -38,6 +38,7 @@ FINE_DEVIATE = plain("normal deviate on the fine sieve", 0.1, 3.0, "z₂")
     status="from memory",
     example=(0.5, 0.7, 3.5),
     gives=73.4914714,
+    # narrower than a sieve set: powers of the quotient run over beyond
     aperture=argument("mm", "aperture", 0.02, 2.0, symbol="a"),
     characteristic=argument("mm", "aperture that retains 36.8 %", 0.2, 2.0, symbol="a′"),
     uniformity=plain("uniformity exponent", 1.0, 6.0, "n"),

@@ -109,6 +109,7 @@ def non_sucrose_removed(before: Num, after: Num) -> Num:
     caveat="for the first mill take cane as what enters",
     example=(13.5, 14.0, 7.6, 32.0),
     gives=75.3703704,
+    # cane to the first mill, bagasse between mills
     pol_in=percent("pol of what enters", 0.5, 25.0, "Pb₁"),
     fibre_in=percent("fibre of what enters", *FIBRE_OF_SAMPLE, "F₁"),
     pol_out=percent("pol of its bagasse", 0.0, 20.0, "Pb₂"),

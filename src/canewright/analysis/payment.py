@@ -91,6 +91,7 @@ def standard_tons(net: Num, factor: Num) -> Num:
     "mill, not of one grower. 340 per quintal is 3400 $/t",
     example=(10.75, 3400.0, 10.25, 33.2),
     gives=3566.0,
+    # the floor of the price
     recovery=percent("recovery of the mill", 9.5, 14.0, "r"),
     base_price=_money("price at the basic recovery", *PRICE, "P₀"),
     base_recovery=percent("basic recovery", 8.0, 11.0, "r₀"),
@@ -219,6 +220,7 @@ def relative_quality_multiplicative(quality: Num, season: Num, week: Num) -> Num
     example=(90.0, 72.0),
     gives=0.964,
     hours=argument("h", "hours from burning to delivery, stops of the mill left out", 60.0, 400.0, symbol="h"),
+    # the two limits of the year by the source
     limit=argument("h", "hours allowed", 60.0, 72.0, symbol="h₀"),
 )
 def stale_cane_factor(hours: Num, limit: Num) -> Num:

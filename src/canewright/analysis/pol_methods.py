@@ -156,6 +156,7 @@ def clerget_sucrose(direct: Num, inverted: Num, temperature: Num) -> Num:
     gives=93.4931765,
     direct=sugar_degrees("reading before inversion, with sodium chloride", *POLARIMETER_SCALE, "P"),
     inverted=sugar_degrees("reading after inversion", -50.0, 50.0, "P'"),
+    # at most a normal solution
     solids=argument("g", "dry substance in 100 mL of the inverted solution", 0.0, 26.0, symbol="m"),
     temperature=degrees_celsius("temperature of both solutions", 10.0, 40.0),
 )

@@ -142,6 +142,7 @@ def quartz_value(value: Num, temperature: Num, coefficient: Num, reference: Num)
     caveat="exponents inferred, not read; closes to 1e-3 degree at 589.44 nm and 587.0 nm",
     example=(589.440,),
     gives=34.62577,
+    # light of saccharimeters by the scope of OIML R 14
     wavelength=argument("nm", "vacuum wavelength", 540.0, 633.0, symbol="λ"),
 )
 def rotation_of_normal_solution(wavelength: Num) -> Num:

@@ -150,6 +150,7 @@ def strike_run_off_purity(feed_purity: Num, strike: Num, solids_yield: Num) -> N
     caveat="colour times solids additive; moisture of the product by its own balance",
     example=(30.0, 40000.0, 2000.0),
     gives=0.0492869653,
+    # sugar below any syrup, else the quotient has a pole
     sugar_colour=argument("IU", "colour of the white sugar", 0.0, 500.0, symbol="Cw"),
     syrup_colour=argument("IU", "colour of the syrup solids", 600.0, 200000.0, symbol="Cs"),
     target_colour=argument("IU", "colour wanted", *COLOUR, symbol="C"),

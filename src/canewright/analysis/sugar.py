@@ -42,6 +42,7 @@ def moisture_by_drying(before: Num, after: Num) -> Num:
     caveat="some pages call the dilution indicator by this name; usual guidance at most 0.25 (older rule 0.30)",
     example=(98.80, 0.20),
     gives=0.1666666667,
+    # pure sugar has no non-pol to put the moisture on
     pol=percent("pol of sugar", 80.0, 99.95, "P", "pol"),
     moisture=percent("moisture", *MOISTURE_OF_SUGAR, "M"),
 )
@@ -58,6 +59,7 @@ def safety_factor(pol: Num, moisture: Num) -> Num:
     caveat="pol and moisture of one sample: P + M must stay below 100; usual guidance at most 35 to 50",
     example=(98.80, 0.20),
     gives=20.0,
+    # pure sugar has no non-pol to put the water on
     pol=percent("pol of sugar", 80.0, 99.90, "P", "pol"),
     moisture=percent("moisture", *MOISTURE_OF_SUGAR, "M"),
 )
@@ -75,6 +77,7 @@ def dilution_indicator(pol: Num, moisture: Num) -> Num:
     example=(33.664, 22.0, 0.026),
     gives=32.0,
     conductivity=_conductivity("conductivity at t"),
+    # within 5 K of 20 °C by the method
     temperature=degrees_celsius("temperature of the solution", 15.0, 25.0),
     coefficient=argument("1/K", "rise per kelvin", 0.020, 0.030, symbol="a"),
 )

@@ -38,6 +38,7 @@ def overall_time_efficiency(crushing: Num, gross: Num) -> Num:
     example=(143.7, 168.0, 17.0),
     gives=95.1655629,
     crushing=_hours("hours crushing"),
+    # longer than any stops taken off it
     gross=argument("h", "gross hours: crushing and all stops", 101.0, HOURS[1]),
     outside=argument("h", "stops for which the factory is not the cause", 0.0, 100.0),
 )

@@ -40,6 +40,7 @@ def _vapour_pressure(humidity: Num, pressure: Num) -> Num:
 
 @formula(
     result=argument("kg/kg", "humidity ratio, water per dry air", *AMOUNT, symbol="W"),
+    # below the least pressure of air, where the quotient has its pole
     vapour_pressure=argument("kPa", "partial pressure of water vapour", 0.0, 72.0, symbol="p_v", kind="absolute"),
     pressure=_air_pressure(),
     equation="W = 0.621945 p_v / (p − p_v)",

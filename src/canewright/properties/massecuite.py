@@ -88,6 +88,7 @@ def crystal_volume_share(crystal: Num, crystal_density: Num, liquor_density: Num
     result=_viscosity("viscosity of the massecuite", *AMOUNT, "η_m"),
     liquor_viscosity=_viscosity("viscosity of the mother liquor", 0.0, 1000.0, "η_l"),
     crystal_volume=argument("1", "volume of crystal per volume of massecuite", 0.0, 0.55, symbol="φ"),
+    # above every share of crystal taken, where the quotient has its pole
     densest=argument("1", "volume share at which the grain jams", 0.58, 0.72, symbol="φ_m"),
     equation="η_m = η_l (1 − φ/φ_m)^−2",
     source="Maron and Pierce; form for grain of any shape in Mueller, Llewellin and Mader (2011), "
