@@ -21,6 +21,7 @@ import importlib
 import json
 import os
 import random
+import re
 import signal
 import sys
 import time
@@ -39,6 +40,8 @@ PACKAGES = ("properties", "analysis")
 TESTS = ("tests/properties", "tests/analysis", "tests/published")
 PATIENCE = 60
 """Seconds of the processor after which a mutant that has not ended counts as killed."""
+BRIEF = 0.5
+"""Seconds up to which a test is run on a changed limit though it does not call the module: it may read the limit."""
 CONTROL = -1
 """In place of a node: nothing is changed, and every test must pass, else the method itself kills."""
 LIKE_ARGUMENT = {"argument", "Argument", "Range"}
@@ -268,7 +271,7 @@ class Session:
         chosen = [i for i in items if wanted in self.touched[i.nodeid]]
         if not chosen or mutant.kind == "declaration":
             chosen = [i for i in items if any(m == mutant.module for m, _ in self.touched[i.nodeid])] or items
-        return sorted(chosen, key=lambda i: self.seconds[i.nodeid])
+        return self._by_seconds(chosen)
 
     def _outcome(self, mutant: Mutant, path: Path, items: list[pytest.Item]) -> str:
         child = os.fork()
@@ -287,17 +290,25 @@ class Session:
             os.dup2(os.open(os.devnull, os.O_WRONLY), stream)
         before = declarations()
         transplant(importlib.import_module(mutant.module), mutated(path, mutant))
-        chosen = self._chosen(mutant, items)
         if mutant.module in HOMES:
             self._declare_anew()
+        chosen = self._chosen(mutant, items)
         if mutant.kind == "declaration" and mutant.node != CONTROL:
-            chosen = [i for i in chosen if self._may_see(i, {k for k, v in declarations().items() if v != before[k]})]
+            now = declarations()
+            changed_formulas = {each for each in now if now[each] != before[each]}
+            chosen = [i for i in self._by_seconds(items) if i in chosen or self.seconds[i.nodeid] < BRIEF]
+            chosen = [i for i in chosen if self._may_see(i, changed_formulas, {name for _, name in now})]
         return int(any(fails(item) for item in chosen))
 
-    def _may_see(self, item: pytest.Item, changed_formulas: set[tuple[str, str]]) -> bool:
-        """Whether a test can meet these formulas: it calls one, or it is not bound to what it is given as parameter."""
-        touched = self.touched[item.nodeid]
-        return not hasattr(item, "callspec") or not touched or bool(touched & changed_formulas)
+    def _may_see(self, item: pytest.Item, changed_formulas: set[tuple[str, str]], names: set[str]) -> bool:
+        """Whether a test can meet these formulas: it calls one, is given its name, or is bound to no formula."""
+        if not hasattr(item, "callspec") or self.touched[item.nodeid] & changed_formulas:
+            return True
+        given = names & set(re.findall(r"\w+", item.callspec.id))
+        return bool(given & {name for _, name in changed_formulas}) if given else not self.touched[item.nodeid]
+
+    def _by_seconds(self, items: list[pytest.Item]) -> list[pytest.Item]:
+        return sorted(items, key=lambda i: self.seconds[i.nodeid])
 
     def _declare_anew(self) -> None:
         """Load every module again, those first from which others take limits."""
