@@ -16,10 +16,12 @@ import argparse
 import ast
 import contextlib
 import copy
+import functools
 import importlib
 import json
 import os
 import random
+import re
 import signal
 import sys
 import time
@@ -37,10 +39,14 @@ ROOT = Path(__file__).resolve().parent.parent
 PACKAGES = ("properties", "analysis")
 TESTS = ("tests/properties", "tests/analysis", "tests/published")
 PATIENCE = 60
-"""Seconds after which a mutant that has not ended counts as killed."""
+"""Seconds of the processor after which a mutant that has not ended counts as killed."""
+BRIEF = 0.5
+"""Seconds up to which a test is run on a changed limit though it does not call the module: it may read the limit."""
 CONTROL = -1
 """In place of a node: nothing is changed, and every test must pass, else the method itself kills."""
-LIKE_ARGUMENT = {"argument", "Argument"}
+LIKE_ARGUMENT = {"argument", "Argument", "Range"}
+HOMES = ("canewright.properties.ranges", "canewright.analysis.declaring")
+"""Modules from which others take limits when they are loaded: after a change here all formulas are declared anew."""
 NOT_CALCULATION = {"example", "gives", "equation", "source", "status", "caveat"}
 OPERATORS: dict[type[ast.AST], type[ast.AST]] = {
     ast.Add: ast.Sub, ast.Sub: ast.Add, ast.Mult: ast.Div, ast.Div: ast.Mult, ast.Pow: ast.Mult,
@@ -88,9 +94,7 @@ def _is_text(node: ast.AST) -> bool:
 
 def places(tree: ast.Module) -> Iterator[tuple[ast.AST, str, str]]:
     """Nodes that may be changed, with the function around them and their kind."""
-    makers = LIKE_ARGUMENT | {
-        f.name for f in tree.body if isinstance(f, ast.FunctionDef) and _named(f.returns) == "Argument"
-    }
+    makers = _makers(tree) | _shared_makers()
 
     def within(node: ast.AST, function: str, kind: str) -> Iterator[tuple[ast.AST, str, str]]:
         if isinstance(node, ast.Call) and _named(node.func) in makers:
@@ -106,6 +110,20 @@ def places(tree: ast.Module) -> Iterator[tuple[ast.AST, str, str]]:
                     yield from within(child, *_entered(child, name, function, kind, makers))
 
     yield from within(tree, "", "calculation")
+
+
+def _makers(tree: ast.Module) -> set[str]:
+    """What makes an argument in a module."""
+    return LIKE_ARGUMENT | {
+        f.name for f in tree.body if isinstance(f, ast.FunctionDef) and _named(f.returns) == "Argument"
+    }
+
+
+@functools.cache
+def _shared_makers() -> frozenset[str]:
+    """What makes an argument and is imported by other modules."""
+    trees = [ast.parse(path.read_text(encoding="utf-8")) for _, path in _sources()]
+    return frozenset(name for tree in trees for name in _makers(tree) if not name.startswith("_"))
 
 
 def _entered(child: ast.AST, field: str, function: str, kind: str, makers: set[str]) -> tuple[str, str]:
@@ -203,6 +221,7 @@ class Session:
         self.seconds: dict[str, float] = {}
         self.outcomes: list[tuple[Mutant, str]] = []
         self.all: list[Mutant] = []
+        self.unchanged: dict[str, types.CodeType] = {}
 
     def pytest_runtestloop(self, session: pytest.Session) -> bool:
         """Run the tests once unchanged, then for each mutant in a fork."""
@@ -211,6 +230,9 @@ class Session:
             if self._traced(item, {str(path): name for name, path in paths.items()}):
                 raise SystemExit(f"{item.nodeid} fails without any mutation")
         self.all = [m for name, path in paths.items() for m in mutants_of(path, name)]
+        self.unchanged = {
+            name: mutated(path, Mutant(name, CONTROL, "", "", 0, "nothing")) for name, path in paths.items()
+        }
         for name, path in paths.items():
             if self._outcome(Mutant(name, CONTROL, "", "declaration", 0, "nothing"), path, session.items) != "survived":
                 raise SystemExit(f"{name}: tests fail after the exchange of unchanged code")
@@ -249,7 +271,7 @@ class Session:
         chosen = [i for i in items if wanted in self.touched[i.nodeid]]
         if not chosen or mutant.kind == "declaration":
             chosen = [i for i in items if any(m == mutant.module for m, _ in self.touched[i.nodeid])] or items
-        return sorted(chosen, key=lambda i: self.seconds[i.nodeid])
+        return self._by_seconds(chosen)
 
     def _outcome(self, mutant: Mutant, path: Path, items: list[pytest.Item]) -> str:
         child = os.fork()
@@ -263,11 +285,43 @@ class Session:
         return {0: "survived", 1: "killed"}.get(os.WEXITSTATUS(status), "killed: does not load")
 
     def _in_fork(self, mutant: Mutant, path: Path, items: list[pytest.Item]) -> int:
-        signal.alarm(PATIENCE)
+        signal.setitimer(signal.ITIMER_PROF, PATIENCE)  # of the processor, so that a busy machine kills nothing
         for stream in (1, 2):
             os.dup2(os.open(os.devnull, os.O_WRONLY), stream)
+        before = declarations()
         transplant(importlib.import_module(mutant.module), mutated(path, mutant))
-        return int(any(fails(item) for item in self._chosen(mutant, items)))
+        if mutant.module in HOMES:
+            self._declare_anew()
+        chosen = self._chosen(mutant, items)
+        if mutant.kind == "declaration" and mutant.node != CONTROL:
+            now = declarations()
+            changed_formulas = {each for each in now if now[each] != before[each]}
+            chosen = [i for i in self._by_seconds(items) if i in chosen or self.seconds[i.nodeid] < BRIEF]
+            chosen = [i for i in chosen if self._may_see(i, changed_formulas, {name for _, name in now})]
+        return int(any(fails(item) for item in chosen))
+
+    def _may_see(self, item: pytest.Item, changed_formulas: set[tuple[str, str]], names: set[str]) -> bool:
+        """Whether a test can meet these formulas: it calls one, is given its name, or is bound to no formula."""
+        if not hasattr(item, "callspec") or self.touched[item.nodeid] & changed_formulas:
+            return True
+        given = names & set(re.findall(r"\w+", item.callspec.id))
+        return bool(given & {name for _, name in changed_formulas}) if given else not self.touched[item.nodeid]
+
+    def _by_seconds(self, items: list[pytest.Item]) -> list[pytest.Item]:
+        return sorted(items, key=lambda i: self.seconds[i.nodeid])
+
+    def _declare_anew(self) -> None:
+        """Load every module again, those first from which others take limits."""
+        for name in sorted(self.unchanged, key=lambda each: each not in HOMES):
+            if name != HOMES[0]:
+                transplant(importlib.import_module(name), self.unchanged[name])
+
+
+def declarations() -> dict[tuple[str, str], tuple[Any, ...]]:
+    """What each formula declares, by its module and function."""
+    from canewright.quantity import CATALOGUE
+
+    return {(f.module, f.name): (f.result, *f.arguments.values()) for f in CATALOGUE.values()}
 
 
 def fails(item: pytest.Item) -> bool:

@@ -7,7 +7,7 @@ import itertools
 import pytest
 
 from canewright.analysis import grain, grain_methods, pol_methods, precision
-from canewright.properties import bagasse, boiling, crystal, saturation
+from canewright.properties import bagasse, boiling, crystal, saturation, sucrose
 
 
 def test_crystals_grow_faster_in_the_warmth() -> None:
@@ -61,3 +61,32 @@ def test_three_sieves_are_enough_for_an_rrsb_line() -> None:
 def test_solids_enter_the_divisor_of_double_polarisation() -> None:
     """The worked example stands at 13 g, where the term drops out; 23 g make the divisor 132.63 + 0.794."""
     assert pol_methods.jackson_gillis_sucrose(94.0, -30.0, 23.0, 20.0) == pytest.approx(12400.0 / 133.424, rel=1e-12)
+
+
+PRINTED_PRECISION = [
+    # determination, from, to, r, R as printed in the abstracts of the methods (read)
+    ("white sugar pol", 99.0, 100.0, 0.066, 0.094),  # ICUMSA GS2-1 (2022)
+    ("raw sugar pol, near infrared", 97.5, 99.9, 0.16, 0.27),  # ICUMSA GS1-2 (2022)
+    ("colour at pH 7", 50.0, 200.0, 9.0, 18.0),  # ICUMSA GS9/1/2/3-8 (2011), precision table, five rows
+    ("colour at pH 7", 200.0, 500.0, 23.0, 68.0),
+    ("colour at pH 7", 500.0, 1200.0, 48.0, 140.0),
+    ("colour at pH 7", 1200.0, 2500.0, 210.0, 320.0),
+    ("colour at pH 7", 2500.0, 5000.0, 220.0, 530.0),
+    ("turbidity", 0.0, 20.0, 3.0, 5.0),  # ICUMSA GS2/3-18 (2013)
+    ("colour type", 0.0, 4.85, 0.14, 0.55),  # ICUMSA GS2-13 (2024)
+]
+
+
+@pytest.mark.parametrize(("determination", "low", "high", "repeatability", "reproducibility"), PRINTED_PRECISION)
+def test_precision_is_that_printed_by_the_method(
+    determination: str, low: float, high: float, repeatability: float, reproducibility: float
+) -> None:
+    found = precision.published_limits(determination, 0.5 * (low + high))
+    assert found is not None
+    assert (found.low, found.high) == (low, high)
+    assert (found.repeatability, found.reproducibility) == (repeatability, reproducibility)
+
+
+def test_refractometer_correction_far_from_20_degrees_and_thick() -> None:
+    """60 brix read at 10 °C, worked by hand: -10 (0.07636216) + 100 (-0.0000934004) = -0.77296164 brix."""
+    assert sucrose.refractometer_correction(60.0, 10.0) == pytest.approx(-0.77296164, abs=1e-8)

@@ -1,4 +1,4 @@
-"""Nearly every wrong figure or sign in a formula fails a test; writes docs/measured/mutation.json."""
+"""Nearly every wrong calculation fails a test, and a good part of wrong limits; writes docs/measured/mutation.json."""
 
 import json
 import os
@@ -11,7 +11,7 @@ import pytest
 from exams.test_detection import commit
 
 ROOT = Path(__file__).parents[2]
-SEED, SAMPLE = 2, 500
+SEED, SAMPLE = 3, 250
 
 
 @pytest.mark.exam
@@ -27,6 +27,11 @@ def test_tests_see_at_least_85_of_100_wrong_calculations() -> None:
         check=False,
     )
     assert done.returncode == 0, done.stderr or done.stdout[-2000:]
-    found = json.loads(target.read_text(encoding="utf-8"))["calculation"]
-    assert found["run"] == SAMPLE
-    assert found["killed_share"] >= 0.85
+    found = json.loads(target.read_text(encoding="utf-8"))
+    calculation, declaration = found["calculation"], found["declaration"]
+    assert calculation["run"] == declaration["run"] == SAMPLE
+    assert calculation["killed_share"] >= 0.85
+    # limits of judgement stay untested: over both kinds 84.8 % was found, uncertain by 2.5 % with such a sample
+    mutants = calculation["mutants"] + declaration["mutants"]
+    killed = sum(kind["killed_share"] * kind["mutants"] for kind in (calculation, declaration))
+    assert killed / mutants >= 0.82

@@ -166,6 +166,8 @@ def _argument(formula: Formula, word: str) -> str:
 
 def _range(declared: Argument) -> str:
     symbol = "" if declared.unit == "1" else f" {declared.unit}"
+    if np.isinf(declared.high):
+        return f"{declared.low:g}{symbol} and up"
     return f"{declared.low:g} to {declared.high:g}{symbol}"
 
 

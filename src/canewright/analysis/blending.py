@@ -6,6 +6,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from canewright.analysis.declaring import percent, plain, tonnes
+from canewright.properties.ranges import AMOUNT, BRIX_PRESENT, COLOUR, MASS, MASS_PRESENT, PART
 from canewright.quantity.formula import argument, formula
 from canewright.quantity.maths import Num
 
@@ -13,15 +14,15 @@ SOLIDS = "what is per solids adds by solids: purity, ash, colour (colour approxi
 
 
 @formula(
-    result=plain("share of the first by mass", 0.0, 1.0),
+    result=plain("share of the first by mass", *PART),
     equation="mass share = (x / B₁) / (x / B₁ + (1 - x) / B₂)",
     source="mass is solids over brix",
     status="derived",
     example=(0.333333333, 65.0, 80.0),
     gives=0.380952381,
-    solids_share=plain("share of the first on solids", 0.0, 1.0, "x"),
-    first_brix=percent("brix of the first", 5.0, 100.0, "B₁"),
-    second_brix=percent("brix of the second", 5.0, 100.0, "B₂"),
+    solids_share=plain("share of the first on solids", *PART, "x"),
+    first_brix=percent("brix of the first", *BRIX_PRESENT, "B₁"),
+    second_brix=percent("brix of the second", *BRIX_PRESENT, "B₂"),
 )
 def mass_share(solids_share: Num, first_brix: Num, second_brix: Num) -> Num:
     """Share by mass from the share on solids that a purity square gives."""
@@ -30,19 +31,19 @@ def mass_share(solids_share: Num, first_brix: Num, second_brix: Num) -> Num:
 
 
 @formula(
-    result=plain("value of the blend", 0.0, 1e6),
+    result=plain("value of the blend", *AMOUNT),
     equation="x = (s₁ x₁ + s₂ x₂ + s₃ x₃) / (s₁ + s₂ + s₃)",
     source=SOLIDS,
     status="derived",
     caveat="purity, colour or ash, all three by one kind and method",
     example=(50.0, 86.0, 20.0, 68.0, 10.0, 95.0),
     gives=82.625,
-    solids_one=tonnes("solids of the first", 0.1, 1e6, "s₁"),
-    value_one=plain("its purity, colour or ash", 0.0, 1e5, "x₁"),
-    solids_two=tonnes("solids of the second", 0.0, 1e6, "s₂"),
-    value_two=plain("its purity, colour or ash", 0.0, 1e5, "x₂"),
-    solids_three=tonnes("solids of the third", 0.0, 1e6, "s₃"),
-    value_three=plain("its purity, colour or ash", 0.0, 1e5, "x₃"),
+    solids_one=tonnes("solids of the first", *MASS_PRESENT, "s₁"),
+    value_one=plain("its purity, colour or ash", *COLOUR, "x₁"),
+    solids_two=tonnes("solids of the second", *MASS, "s₂"),
+    value_two=plain("its purity, colour or ash", *COLOUR, "x₂"),
+    solids_three=tonnes("solids of the third", *MASS, "s₃"),
+    value_three=plain("its purity, colour or ash", *COLOUR, "x₃"),
 )
 def blend_of_three(
     solids_one: Num, value_one: Num, solids_two: Num, value_two: Num, solids_three: Num, value_three: Num
@@ -53,16 +54,17 @@ def blend_of_three(
 
 
 @formula(
-    result=plain("share of the darker on solids", -1e3, 1e3),
+    result=plain("share of the darker on solids", *PART),
     equation="share = (C - C₂) / (C₁ - C₂)",
     source=SOLIDS,
     status="derived",
     caveat="outside 0 to 1 the colour cannot be met by mixing",
     example=(2500.0, 500.0, 1000.0),
     gives=0.25,
+    # the darker begins where the lighter ends, else the quotient has a pole
     dark_colour=argument("IU", "colour of the darker", 601.0, 1e5, symbol="C₁", kind="ICUMSA colour"),
     light_colour=argument("IU", "colour of the lighter", 0.0, 600.0, symbol="C₂", kind="ICUMSA colour"),
-    target=argument("IU", "colour wanted", 0.0, 1e5, symbol="C", kind="ICUMSA colour"),
+    target=argument("IU", "colour wanted", *COLOUR, symbol="C", kind="ICUMSA colour"),
 )
 def blend_share_by_colour(dark_colour: Num, light_colour: Num, target: Num) -> Num:
     """Share of the darker of two sugars or liquors that gives a colour."""

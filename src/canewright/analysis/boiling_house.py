@@ -6,6 +6,19 @@ Purities in one formula must be of one kind. Overall recovery is extraction time
 from __future__ import annotations
 
 from canewright.analysis.declaring import percent, purity, tonnes
+from canewright.properties.ranges import (
+    MASS,
+    MASS_PRESENT,
+    MOISTURE_OF_SUGAR,
+    POL_OF_SUGAR,
+    PURITY_OF_JUICE,
+    PURITY_OF_MOLASSES,
+    PURITY_OF_SUGAR,
+    RECOVERY_FOUND,
+    RECOVERY_TO_REDUCE,
+    SHARE,
+    SIGNED,
+)
 from canewright.quantity.formula import Argument, formula
 from canewright.quantity.maths import Num
 
@@ -15,29 +28,29 @@ DEERR = "Deerr's virtual purity, in Hugot, Handbook of Cane Sugar Engineering, 3
 
 
 def _sugar_purity(says: str = "purity of sugar on dry substance") -> Argument:
-    return purity(says, 80.0, 100.0, "S", "")
+    return purity(says, *PURITY_OF_SUGAR, "S", "")
 
 
-def _juice_purity(low: float = 70.0, high: float = 98.0) -> Argument:
-    return purity("purity of juice", low, high, "J", "")
+def _juice_purity() -> Argument:
+    return purity("purity of juice", *PURITY_OF_JUICE, "J", "")
 
 
-def _molasses_purity(low: float = 10.0, high: float = 65.0) -> Argument:
-    return purity("purity of molasses", low, high, "M", "")
+def _molasses_purity() -> Argument:
+    return purity("purity of molasses", *PURITY_OF_MOLASSES, "M", "")
 
 
-RECOVERY = percent("boiling-house recovery", 60.0, 98.0, "BHR")
+RECOVERY = percent("boiling-house recovery", *RECOVERY_TO_REDUCE, "BHR")
 
 
 @formula(
-    result=purity("purity of sugar", 0.0, 120.0, "S"),
+    result=purity("purity of sugar", *SHARE, "S"),
     equation="S = 100 · pol / (100 - moisture)",
     source=WONG,
     status="read",
     example=(98.80, 0.20),
     gives=98.9979960,
-    pol=percent("pol of sugar", 80.0, 100.0, "P", "pol"),
-    moisture=percent("moisture", 0.0, 5.0, "M"),
+    pol=percent("pol of sugar", *POL_OF_SUGAR, "P", "pol"),
+    moisture=percent("moisture", *MOISTURE_OF_SUGAR, "M"),
 )
 def sugar_purity(pol: Num, moisture: Num) -> Num:
     """Purity of sugar on its dry substance."""
@@ -45,7 +58,7 @@ def sugar_purity(pol: Num, moisture: Num) -> Num:
 
 
 @formula(
-    result=percent("theoretical recovery", -300.0, 140.0, "R"),
+    result=percent("theoretical recovery", *SHARE, "R"),
     equation="R = 100 S (J - M) / [J (S - M)]",
     source=WONG,
     status="read",
@@ -62,7 +75,7 @@ def sjm_recovery(sugar_purity: Num, juice_purity: Num, molasses_purity: Num) -> 
 
 
 @formula(
-    result=percent("theoretical recovery", 0.0, 100.0, "R"),
+    result=percent("theoretical recovery", *SHARE, "R"),
     equation="R = 100 (1.4 - 40/J)",
     source="Winter-Carp, as used by Jamaica's core sampling system page",
     status="read",
@@ -77,15 +90,15 @@ def winter_carp_recovery(juice_purity: Num) -> Num:
 
 
 @formula(
-    result=percent("boiling-house recovery", 0.0, 1e11, "BHR"),
+    result=percent("boiling-house recovery", *SHARE, "BHR"),
     equation="BHR = 100 · (pol in sugar) / (pol in mixed juice)",
     source="definition; common practice, no source",
     status="derived",
     caveat="pol in sugar includes the change of stock in process",
     example=(1169.792, 1296.947368),
     gives=90.1957819,
-    sugar_pol=tonnes("pol in sugar made", 0.0, 1e7),
-    juice_pol=tonnes("pol in mixed juice", 0.01, 1e7),
+    sugar_pol=tonnes("pol in sugar made", *MASS),
+    juice_pol=tonnes("pol in mixed juice", *MASS_PRESENT),
 )
 def boiling_house_recovery(sugar_pol: Num, juice_pol: Num) -> Num:
     """Pol in sugar per pol in mixed juice."""
@@ -93,14 +106,14 @@ def boiling_house_recovery(sugar_pol: Num, juice_pol: Num) -> Num:
 
 
 @formula(
-    result=percent("boiling-house efficiency", 0.0, 300.0, "BHE"),
+    result=percent("boiling-house efficiency", *SHARE, "BHE"),
     equation="BHE = 100 · BHR / theoretical recovery",
     source="definition; common practice, no source",
     status="derived",
     caveat="name the theory: SJM with actual molasses, SJM with target molasses, or Winter-Carp",
     example=(90.1957819, 91.4401),
     gives=98.639199,
-    recovery=percent("boiling-house recovery", 0.0, 105.0, "BHR"),
+    recovery=percent("boiling-house recovery", *RECOVERY_FOUND, "BHR"),
     theoretical=percent("theoretical recovery", 50.0, 100.0),
 )
 def boiling_house_efficiency(recovery: Num, theoretical: Num) -> Num:
@@ -109,14 +122,14 @@ def boiling_house_efficiency(recovery: Num, theoretical: Num) -> Num:
 
 
 @formula(
-    result=percent("overall recovery", 0.0, 110.0, "OR"),
+    result=percent("overall recovery", *SHARE, "OR"),
     equation="OR = E · BHR / 100",
     source="identity from the definitions",
     status="derived",
     example=(96.0701754, 90.1957819),
     gives=86.6512459,
-    extraction=percent("pol extraction", 0.0, 100.0, "E"),
-    recovery=percent("boiling-house recovery", 0.0, 105.0, "BHR"),
+    extraction=percent("pol extraction", *SHARE, "E"),
+    recovery=percent("boiling-house recovery", *RECOVERY_FOUND, "BHR"),
 )
 def overall_recovery(extraction: Num, recovery: Num) -> Num:
     """Pol in sugar per pol in cane."""
@@ -124,7 +137,7 @@ def overall_recovery(extraction: Num, recovery: Num) -> Num:
 
 
 @formula(
-    result=purity("virtual purity of molasses", -1e4, 1e4, "Mv", ""),
+    result=purity("virtual purity of molasses", *SHARE, "Mv", ""),
     equation="Mv = S J (1 - x) / (S - x J), x = BHR/100",
     source=f"{DEERR}; algebra of SJM solved for M",
     status="derived",
@@ -132,8 +145,8 @@ def overall_recovery(extraction: Num, recovery: Num) -> Num:
     example=(100.0, 82.0, 88.5),
     gives=34.3784178,
     sugar_purity=_sugar_purity(),
-    juice_purity=_juice_purity(70.0, 95.0),
-    recovery=percent("boiling-house recovery", 60.0, 97.0, "BHR"),
+    juice_purity=_juice_purity(),
+    recovery=percent("boiling-house recovery", *RECOVERY_TO_REDUCE, "BHR"),
 )
 def virtual_molasses_purity(sugar_purity: Num, juice_purity: Num, recovery: Num) -> Num:
     """Molasses purity that would explain the recovery with no other loss."""
@@ -142,7 +155,7 @@ def virtual_molasses_purity(sugar_purity: Num, juice_purity: Num, recovery: Num)
 
 
 @formula(
-    result=percent("recovery reduced to 85 purity", -1e4, 1e4, "R₈₅"),
+    result=percent("recovery reduced to 85 purity", *SHARE, "R₈₅"),
     equation="R₈₅ = SJM(S, 85, Mv(S, J, BHR))",
     source=DEERR,
     status="derived",
@@ -150,8 +163,8 @@ def virtual_molasses_purity(sugar_purity: Num, juice_purity: Num, recovery: Num)
     example=(99.0, 86.1, 89.2),
     gives=88.1274158,
     sugar_purity=_sugar_purity(),
-    juice_purity=_juice_purity(75.0, 92.0),
-    recovery=percent("boiling-house recovery", 75.0, 96.0, "BHR"),
+    juice_purity=_juice_purity(),
+    recovery=percent("boiling-house recovery", *RECOVERY_TO_REDUCE, "BHR"),
 )
 def reduced_recovery(sugar_purity: Num, juice_purity: Num, recovery: Num) -> Num:
     """Boiling-house recovery reduced to juice of 85 purity through the virtual molasses purity."""
@@ -161,7 +174,7 @@ def reduced_recovery(sugar_purity: Num, juice_purity: Num, recovery: Num) -> Num
 
 
 @formula(
-    result=percent("recovery reduced to 85 purity", -1000.0, 100.0, "R₈₅"),
+    result=percent("recovery reduced to 85 purity", *SHARE, "R₈₅"),
     equation="R₈₅ = 100 - (100 - BHR) · J / (100 - J) · 15/85",
     source="Gundu Rao's form, common in India; from memory",
     status="from memory",
@@ -177,17 +190,17 @@ def reduced_recovery_gundu_rao(juice_purity: Num, recovery: Num) -> Num:
 
 
 @formula(
-    result=tonnes("pol not accounted for", -1e8, 1e7),
+    result=tonnes("pol not accounted for", *SIGNED),
     equation="undetermined = juice - cake - sugar - molasses",
     source="boiling-house pol balance",
     status="derived",
     caveat="carries every error of weighing, sampling, stock and the pol of non-sucrose",
     example=(1296.947368, 5.25, 1169.792, 104.346),
     gives=17.559368,
-    juice_pol=tonnes("pol in mixed juice", 0.0, 1e7),
-    cake_pol=tonnes("pol in filter cake", 0.0, 1e7),
-    sugar_pol=tonnes("pol in sugar and gain of stock", 0.0, 1e7),
-    molasses_pol=tonnes("pol in molasses", 0.0, 1e7),
+    juice_pol=tonnes("pol in mixed juice", *MASS),
+    cake_pol=tonnes("pol in filter cake", *MASS),
+    sugar_pol=tonnes("pol in sugar and gain of stock", *MASS),
+    molasses_pol=tonnes("pol in molasses", *MASS),
 )
 def undetermined_loss(juice_pol: Num, cake_pol: Num, sugar_pol: Num, molasses_pol: Num) -> Num:
     """Pol lost in the boiling house for which no stream accounts."""

@@ -3,6 +3,24 @@
 from __future__ import annotations
 
 from canewright.analysis.declaring import REFRACTOMETER, percent, plain
+from canewright.properties.ranges import (
+    AMOUNT,
+    BRIX_OF_CANE,
+    BRIX_OF_JUICE,
+    CANE_QUALITY,
+    CANE_QUALITY_PRESENT,
+    FIBRE_OF_CANE,
+    FIBRE_OF_SAMPLE,
+    LOSS_PER_FIBRE,
+    NON_SUCROSE_OF_CANE,
+    PART,
+    POL_OF_CANE,
+    POL_OF_JUICE,
+    POL_PRESENT,
+    PRICE,
+    RECOVERY_MADE,
+    SHARE,
+)
 from canewright.quantity.formula import argument, formula
 from canewright.quantity.maths import Num
 
@@ -10,9 +28,14 @@ DIGESTER = "balance over the cold digester, brix-free water on fibre 25 % by con
 FARMNOTE = "Engelke, Sugarcane: Measuring Commercial Quality, Farmnote 712/25, Department of Agriculture, WA"
 DOUBTFUL_WATER = "the 25 % brix-free water is a convention of doubtful origin; 10 to 50 % is found in the literature"
 
+EXTRACT_BRIX = percent("brix of the extract", 0.0, 8.0, "b", REFRACTOMETER)
+FIBRE_IN_SAMPLE = percent("fibre in the sample", *FIBRE_OF_SAMPLE, "F")
+WATER_RATIO = plain("water added per mass of sample: 2 for cane, 10 for bagasse", 1.0, 20.0, "k")
+BRIX_FREE_WATER = percent("brix-free water on fibre", 0.0, 50.0, "w")
+
 
 @formula(
-    result=percent("fibre in the sample", -40.0, 100.0, "F"),
+    result=percent("fibre in the sample", *SHARE, "F"),
     equation="F = [100 - M - (1 + k) b] / [1 - (1 + w/100) b/100]",
     source=DIGESTER,
     status="derived",
@@ -20,9 +43,9 @@ DOUBTFUL_WATER = "the 25 % brix-free water is a convention of doubtful origin; 1
     example=(70.0, 5.20, 2.0, 25.0),
     gives=15.401070,
     moisture=percent("moisture of the sample", 30.0, 80.0, "M"),
-    extract_brix=percent("brix of the extract", 0.0, 8.0, "b", REFRACTOMETER),
-    water_ratio=plain("water added per mass of sample: 2 for cane, 10 for bagasse", 1.0, 20.0, "k"),
-    brix_free_water=percent("brix-free water on fibre", 0.0, 50.0, "w"),
+    extract_brix=EXTRACT_BRIX,
+    water_ratio=WATER_RATIO,
+    brix_free_water=BRIX_FREE_WATER,
 )
 def direct_fibre(moisture: Num, extract_brix: Num, water_ratio: Num, brix_free_water: Num) -> Num:
     """Fibre of cane or bagasse by direct analysis."""
@@ -31,17 +54,17 @@ def direct_fibre(moisture: Num, extract_brix: Num, water_ratio: Num, brix_free_w
 
 
 @formula(
-    result=percent("brix in the sample", -20.0, 200.0, "B", REFRACTOMETER),
+    result=percent("brix in the sample", *SHARE, "B", REFRACTOMETER),
     equation="B = b [(1 + k) - (1 + w/100) F/100]",
     source=DIGESTER,
     status="derived",
     caveat=DOUBTFUL_WATER,
     example=(5.20, 15.401070, 2.0, 25.0),
     gives=14.598930,
-    extract_brix=percent("brix of the extract", 0.0, 8.0, "b", REFRACTOMETER),
-    fibre=percent("fibre in the sample", 0.0, 70.0, "F"),
-    water_ratio=plain("water added per mass of sample: 2 for cane, 10 for bagasse", 1.0, 20.0, "k"),
-    brix_free_water=percent("brix-free water on fibre", 0.0, 50.0, "w"),
+    extract_brix=EXTRACT_BRIX,
+    fibre=FIBRE_IN_SAMPLE,
+    water_ratio=WATER_RATIO,
+    brix_free_water=BRIX_FREE_WATER,
 )
 def direct_brix(extract_brix: Num, fibre: Num, water_ratio: Num, brix_free_water: Num) -> Num:
     """Brix of cane or bagasse by direct analysis."""
@@ -49,7 +72,7 @@ def direct_brix(extract_brix: Num, fibre: Num, water_ratio: Num, brix_free_water
 
 
 @formula(
-    result=percent("pol in the sample", -20.0, 200.0, "P", "pol"),
+    result=percent("pol in the sample", *SHARE, "P", "pol"),
     equation="P = p [(1 + k) - (1 + w/100) F/100]",
     source=DIGESTER,
     status="derived",
@@ -57,23 +80,23 @@ def direct_brix(extract_brix: Num, fibre: Num, water_ratio: Num, brix_free_water
     example=(4.55, 15.401070, 2.0, 25.0),
     gives=12.774064,
     extract_pol=percent("pol of the extract", 0.0, 8.0, "p", "pol"),
-    fibre=percent("fibre in the sample", 0.0, 70.0, "F"),
-    water_ratio=plain("water added per mass of sample: 2 for cane, 10 for bagasse", 1.0, 20.0, "k"),
-    brix_free_water=percent("brix-free water on fibre", 0.0, 50.0, "w"),
+    fibre=FIBRE_IN_SAMPLE,
+    water_ratio=WATER_RATIO,
+    brix_free_water=BRIX_FREE_WATER,
 )
 def direct_pol(extract_pol: Num, fibre: Num, water_ratio: Num, brix_free_water: Num) -> Num:
     """Pol of cane or bagasse by direct analysis."""
     return extract_pol * (1.0 + water_ratio - (1.0 + brix_free_water / 100.0) * fibre / 100.0)
 
 
-JUICE_POL = percent("pol of first expressed juice", 0.0, 28.0, "Pj", "pol")
-JUICE_BRIX = percent("brix of first expressed juice", 0.0, 32.0, "Bj", REFRACTOMETER)
-FIBRE = percent("fibre % cane", 5.0, 30.0, "F")
+JUICE_POL = percent("pol of first expressed juice", *POL_OF_JUICE, "Pj", "pol")
+JUICE_BRIX = percent("brix of first expressed juice", *BRIX_OF_JUICE, "Bj", REFRACTOMETER)
+FIBRE = percent("fibre % cane", *FIBRE_OF_CANE, "F")
 JUICE_CAVEAT = "fresh juice of the first mill at normal settings; the allowances 3 and 5 are conventional"
 
 
 @formula(
-    result=percent("pol in cane", 0.0, 28.0, "Pc", "pol in cane"),
+    result=percent("pol in cane", *SHARE, "Pc", "pol in cane"),
     equation="Pc = Pj [100 - (F + 5)] / 100",
     source=FARMNOTE,
     status="read",
@@ -89,7 +112,7 @@ def pol_in_cane(juice_pol: Num, fibre: Num) -> Num:
 
 
 @formula(
-    result=percent("brix in cane", 0.0, 32.0, "Bc", "brix in cane"),
+    result=percent("brix in cane", *SHARE, "Bc", "brix in cane"),
     equation="Bc = Bj [100 - (F + 3)] / 100",
     source=FARMNOTE,
     status="read",
@@ -105,14 +128,14 @@ def brix_in_cane(juice_brix: Num, fibre: Num) -> Num:
 
 
 @formula(
-    result=percent("commercial cane sugar", -20.0, 40.0, "CCS", "CCS"),
+    result=percent("commercial cane sugar", *SHARE, "CCS", "CCS"),
     equation="CCS = Pc - (Bc - Pc) / 2",
     source=FARMNOTE,
     status="read",
     example=(14.742, 17.015),
     gives=13.6055,
-    pol_in_cane=percent("pol in cane", 0.0, 28.0, "Pc", "pol in cane"),
-    brix_in_cane=percent("brix in cane", 0.0, 32.0, "Bc", "brix in cane"),
+    pol_in_cane=percent("pol in cane", *POL_OF_CANE, "Pc", "pol in cane"),
+    brix_in_cane=percent("brix in cane", *BRIX_OF_CANE, "Bc", "brix in cane"),
 )
 def ccs_of_cane(pol_in_cane: Num, brix_in_cane: Num) -> Num:
     """CCS: pol in cane less half the impurities in cane."""
@@ -120,7 +143,7 @@ def ccs_of_cane(pol_in_cane: Num, brix_in_cane: Num) -> Num:
 
 
 @formula(
-    result=percent("commercial cane sugar", -20.0, 40.0, "CCS", "CCS"),
+    result=percent("commercial cane sugar", *SHARE, "CCS", "CCS"),
     equation="CCS = 1.5 Pj [1 - (F + 5)/100] - 0.5 Bj [1 - (F + 3)/100]",
     source=FARMNOTE,
     status="read",
@@ -137,18 +160,18 @@ def ccs(juice_brix: Num, juice_pol: Num, fibre: Num) -> Num:
 
 
 @formula(
-    result=percent("recoverable value", -20.0, 30.0, "RV", "RV"),
+    result=percent("recoverable value", *SHARE, "RV", "RV"),
     equation="RV = S - d N - c F",
     source="Kadwa, Cane payment in the SA sugar industry explained, 2018; d of August 2019 from a growers' notice",
     status="read",
     caveat="d and c are dated settings; c of about 0.02 is from memory",
     example=(13.5, 2.4, 15.2, 0.400022, 0.020),
     gives=12.2359472,
-    sucrose=percent("sucrose % cane", 0.0, 25.0, "S"),
-    non_sucrose=percent("non-sucrose % cane", 0.0, 10.0, "N"),
+    sucrose=percent("sucrose % cane", *POL_OF_CANE, "S"),
+    non_sucrose=percent("non-sucrose % cane", *NON_SUCROSE_OF_CANE, "N"),
     fibre=FIBRE,
-    non_sucrose_loss=plain("sucrose lost per non-sucrose", 0.0, 1.0, "d"),
-    fibre_loss=plain("sucrose lost per fibre", 0.0, 0.2, "c"),
+    non_sucrose_loss=plain("sucrose lost per non-sucrose", *PART, "d"),
+    fibre_loss=plain("sucrose lost per fibre", *LOSS_PER_FIBRE, "c"),
 )
 def recoverable_value(sucrose: Num, non_sucrose: Num, fibre: Num, non_sucrose_loss: Num, fibre_loss: Num) -> Num:
     """Recoverable value (RV) of cane."""
@@ -156,19 +179,19 @@ def recoverable_value(sucrose: Num, non_sucrose: Num, fibre: Num, non_sucrose_lo
 
 
 @formula(
-    result=percent("estimated recoverable crystal", -20.0, 30.0, "ERC", "ERC"),
+    result=percent("estimated recoverable crystal", *SHARE, "ERC", "ERC"),
     equation="ERC = a S - b N - c F",
     source="South African cane payment before RV, one historical set of constants",
     status="from memory",
     caveat="constants differ by season",
     example=(13.0, 2.2, 15.0, 0.978, 0.535, 0.018),
     gives=11.267,
-    sucrose=percent("sucrose % cane", 0.0, 25.0, "S"),
-    non_sucrose=percent("non-sucrose % cane", 0.0, 10.0, "N"),
+    sucrose=percent("sucrose % cane", *POL_OF_CANE, "S"),
+    non_sucrose=percent("non-sucrose % cane", *NON_SUCROSE_OF_CANE, "N"),
     fibre=FIBRE,
     sucrose_share=plain("share of sucrose recoverable", 0.8, 1.0, "a"),
-    non_sucrose_loss=plain("loss per non-sucrose", 0.0, 1.0, "b"),
-    fibre_loss=plain("loss per fibre", 0.0, 0.2, "c"),
+    non_sucrose_loss=plain("loss per non-sucrose", *PART, "b"),
+    fibre_loss=plain("loss per fibre", *LOSS_PER_FIBRE, "c"),
 )
 def estimated_recoverable_crystal(
     sucrose: Num,
@@ -183,15 +206,15 @@ def estimated_recoverable_crystal(
 
 
 @formula(
-    result=argument("$/t", "price of cane", -100.0, 5000.0, symbol="P"),
+    result=argument("$/t", "price of cane", *AMOUNT, symbol="P"),
     equation="P = Ps · 0.90 (CCS - 4) / 100 + constant",
     source="Queensland cane-growers' organisation, Cane payment information (constant 0.578 in 2000)",
     status="read",
     caveat="below CCS 4 the sugar part is negative; the payment scheme must say what then happens",
     example=(400.0, 13.5, 0.578),
     gives=34.778,
-    sugar_price=argument("$/t", "price of sugar", 0.0, 5000.0, symbol="Ps"),
-    ccs=percent("commercial cane sugar", 0.0, 22.0, "CCS", "CCS"),
+    sugar_price=argument("$/t", "price of sugar", *PRICE, symbol="Ps"),
+    ccs=percent("commercial cane sugar", *CANE_QUALITY, "CCS", "CCS"),
     constant=argument("$/t", "constant of the agreement", -10.0, 50.0),
 )
 def classic_cane_price(sugar_price: Num, ccs: Num, constant: Num) -> Num:
@@ -200,14 +223,14 @@ def classic_cane_price(sugar_price: Num, ccs: Num, constant: Num) -> Num:
 
 
 @formula(
-    result=plain("growers' share of the proceeds", -5.0, 1.5),
+    result=plain("growers' share of the proceeds", *PART),
     equation="share = 0.90 (CCS - 4) / (CCS · recovery / 100)",
     source="Queensland cane-growers' organisation, Cane payment information: two thirds at CCS 12 and 90 recovery",
     status="read",
     example=(12.0, 90.0),
     gives=0.6666666667,
-    ccs=percent("commercial cane sugar", 1.0, 22.0, "CCS", "CCS"),
-    recovery=percent("sugar made % CCS in cane", 50.0, 105.0),
+    ccs=percent("commercial cane sugar", *CANE_QUALITY_PRESENT, "CCS", "CCS"),
+    recovery=percent("sugar made % CCS in cane", *RECOVERY_MADE),
 )
 def grower_share(ccs: Num, recovery: Num) -> Num:
     """Growers' share of sugar proceeds in the classic CCS scheme, constant left out."""
@@ -215,14 +238,14 @@ def grower_share(ccs: Num, recovery: Num) -> Num:
 
 
 @formula(
-    result=percent("java ratio", 0.0, 1000.0),
+    result=percent("java ratio", *SHARE),
     equation="J = 100 · pol % cane / pol % first expressed juice",
     source="mill-house basic-data training workbook (worked cane and bagasse figures)",
     status="read",
     example=(15.46, 18.25),
     gives=84.712329,
-    cane_pol=percent("pol in cane", 0.0, 25.0, "P"),
-    juice_pol=percent("pol of first expressed juice", 3.0, 28.0, "Pj", "pol"),
+    cane_pol=percent("pol in cane", *POL_OF_CANE, "P"),
+    juice_pol=percent("pol of first expressed juice", *POL_PRESENT, "Pj", "pol"),
 )
 def java_ratio(cane_pol: Num, juice_pol: Num) -> Num:
     """Pol in cane as a percentage of pol in first expressed juice."""
@@ -230,14 +253,14 @@ def java_ratio(cane_pol: Num, juice_pol: Num) -> Num:
 
 
 @formula(
-    result=percent("content of absolute juice", 0.0, 60.0),
+    result=percent("content of absolute juice", *SHARE),
     equation="absolute juice = 100 x / (100 - F)",
     source="mill-house basic-data training workbook: 15.46 at fibre 12.58 gives 17.68",
     status="read",
     caveat="takes all of cane but fibre as juice: no brix-free water",
     example=(15.46, 12.58),
     gives=17.684740,
-    content=percent("pol or brix in cane", 0.0, 30.0),
+    content=percent("pol or brix in cane", *BRIX_OF_CANE),
     fibre=FIBRE,
 )
 def in_absolute_juice(content: Num, fibre: Num) -> Num:
@@ -246,7 +269,7 @@ def in_absolute_juice(content: Num, fibre: Num) -> Num:
 
 
 @formula(
-    result=percent("brix of absolute juice, estimated", 0.0, 32.0, "B", REFRACTOMETER),
+    result=percent("brix of absolute juice, estimated", *SHARE, "B", REFRACTOMETER),
     equation="B = Bj (1 - 0.002 F)",
     source="mill-house basic-data training workbook: factor 0.97484 at fibre 12.58",
     status="read",

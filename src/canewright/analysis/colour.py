@@ -6,19 +6,30 @@ Colours measured at different pH or after different filtration are different qua
 from __future__ import annotations
 
 from canewright.analysis.declaring import brix, percent, plain, tonnes
+from canewright.properties.ranges import (
+    AMOUNT,
+    COLOUR,
+    COLOUR_PRESENT,
+    COLOUR_REMOVED,
+    MASS,
+    MASS_PRESENT,
+    SHARE,
+    SOLUTION_PRESENT,
+)
 from canewright.properties.sucrose import sucrose_density
 from canewright.quantity.formula import Argument, argument, formula
 from canewright.quantity.maths import Num
 
 DEFINITION = "transcription of the ICUMSA colour method for white sugar, definitions, section 3 (420 nm)"
+CELL_LENGTH = argument("cm", "cell length", 0.5, 20.0, symbol="b")
 
 
-def _colour(says: str, low: float = 0.0, high: float = 100000.0, symbol: str = "C") -> Argument:
+def _colour(says: str, low: float = COLOUR[0], high: float = COLOUR[1], symbol: str = "C") -> Argument:
     return argument("IU", says, low, high, symbol=symbol, kind="ICUMSA colour")
 
 
 @formula(
-    result=argument("kg/L", "dry substance per volume", 0.0, 1.3, symbol="c"),
+    result=argument("kg/L", "dry substance per volume", *AMOUNT, symbol="c"),
     equation="c = B ρ(B, 20 °C) / 10⁵",
     source=DEFINITION,
     status="read",
@@ -32,7 +43,7 @@ def colour_concentration(brix: Num) -> Num:
 
 
 @formula(
-    result=_colour("ICUMSA colour", -1e4, 1e8),
+    result=_colour("ICUMSA colour", *AMOUNT),
     equation="C = 1000 A / (b c)",
     source=DEFINITION,
     status="read",
@@ -40,8 +51,8 @@ def colour_concentration(brix: Num) -> Num:
     example=(0.120, 10.0, 50.0),
     gives=19.51769,
     absorbance=plain("absorbance at 420 nm", -0.1, 3.0, "A"),
-    cell_length=argument("cm", "cell length", 0.5, 20.0, symbol="b"),
-    brix=brix("refractometer brix of the colour solution", 0.5),
+    cell_length=CELL_LENGTH,
+    brix=brix("refractometer brix of the colour solution", *SOLUTION_PRESENT),
 )
 def icumsa_colour(absorbance: Num, cell_length: Num, brix: Num) -> Num:
     """ICUMSA colour from absorbance, cell length and brix."""
@@ -49,14 +60,14 @@ def icumsa_colour(absorbance: Num, cell_length: Num, brix: Num) -> Num:
 
 
 @formula(
-    result=plain("absorbance expected at 420 nm", 0.0, 3000.0, "A"),
+    result=plain("absorbance expected at 420 nm", *AMOUNT, "A"),
     equation="A = C b c / 1000",
     source=DEFINITION,
     status="read",
     example=(19.51769, 10.0, 50.0),
     gives=0.120,
     colour=_colour("ICUMSA colour"),
-    cell_length=argument("cm", "cell length", 0.5, 20.0, symbol="b"),
+    cell_length=CELL_LENGTH,
     brix=brix("refractometer brix of the colour solution"),
 )
 def absorbance_of_colour(colour: Num, cell_length: Num, brix: Num) -> Num:
@@ -65,15 +76,15 @@ def absorbance_of_colour(colour: Num, cell_length: Num, brix: Num) -> Num:
 
 
 @formula(
-    result=_colour("turbidity", -1000.0, 1e5, "T"),
+    result=_colour("turbidity", *AMOUNT, "T"),
     equation="T = C unfiltered - C filtered",
     source="ICUMSA GS2/3-18 (2013), abstract",
     status="read",
     caveat="for sugars below 50 IU",
     example=(24.722, 19.518),
     gives=5.204,
-    unfiltered=_colour("colour of the unfiltered solution", 0.0, 1000.0),
-    filtered=_colour("colour of the filtered solution", 0.0, 1000.0),
+    unfiltered=_colour("colour of the unfiltered solution"),
+    filtered=_colour("colour of the filtered solution"),
 )
 def turbidity(unfiltered: Num, filtered: Num) -> Num:
     """Turbidity in ICUMSA units."""
@@ -81,17 +92,17 @@ def turbidity(unfiltered: Num, filtered: Num) -> Num:
 
 
 @formula(
-    result=percent("colour removed on solids", -1e12, 100.0),
+    result=percent("colour removed on solids", *SHARE),
     equation="removal = 100 (1 - C₂ s₂ / (C₁ s₁))",
     source="colour times solids is additive; common practice, no source",
     status="derived",
     caveat="colour times solids is conserved only approximately and at one pH",
     example=(1200.0, 540.0, 100.0, 100.0),
     gives=55.0,
-    colour_in=_colour("colour in", 1.0),
+    colour_in=_colour("colour in", *COLOUR_PRESENT),
     colour_out=_colour("colour out"),
-    solids_in=tonnes("solids in", 0.1, 1e6),
-    solids_out=tonnes("solids out", 0.0, 1e6),
+    solids_in=tonnes("solids in", *MASS_PRESENT),
+    solids_out=tonnes("solids out", *MASS),
 )
 def colour_removal(colour_in: Num, colour_out: Num, solids_in: Num, solids_out: Num) -> Num:
     """Share of colour removed by a station."""
@@ -99,7 +110,7 @@ def colour_removal(colour_in: Num, colour_out: Num, solids_in: Num, solids_out: 
 
 
 @formula(
-    result=_colour("colour after the station", -1e5, 3e5),
+    result=_colour("colour after the station", *AMOUNT),
     equation="C₂ = C₁ (1 - removal/100)",
     source="definition of colour removal",
     status="derived",
@@ -107,7 +118,7 @@ def colour_removal(colour_in: Num, colour_out: Num, solids_in: Num, solids_out: 
     example=(1200.0, 55.0),
     gives=540.0,
     colour=_colour("colour in"),
-    removal=percent("colour removed", -100.0, 100.0),
+    removal=percent("colour removed", *COLOUR_REMOVED),
 )
 def colour_after_removal(colour: Num, removal: Num) -> Num:
     """Colour left after a removal."""
@@ -115,16 +126,16 @@ def colour_after_removal(colour: Num, removal: Num) -> Num:
 
 
 @formula(
-    result=_colour("colour of the mixture"),
+    result=_colour("colour of the mixture", *AMOUNT),
     equation="C = (s₁ C₁ + s₂ C₂) / (s₁ + s₂)",
     source="colour times solids is additive",
     status="derived",
     caveat="same pH and method for both",
     example=(100.0, 800.0, 12.0, 2500.0),
     gives=982.142857,
-    solids_one=tonnes("solids of the first", 0.1, 1e6, "s₁"),
+    solids_one=tonnes("solids of the first", *MASS_PRESENT, "s₁"),
     colour_one=_colour("colour of the first"),
-    solids_two=tonnes("solids of the second", 0.0, 1e6, "s₂"),
+    solids_two=tonnes("solids of the second", *MASS, "s₂"),
     colour_two=_colour("colour of the second"),
 )
 def mixed_colour(solids_one: Num, colour_one: Num, solids_two: Num, colour_two: Num) -> Num:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from canewright.properties.ranges import POLARIMETER_SCALE, SUGAR_SOLUTION
 from canewright.quantity.formula import Argument, argument
 
 REFRACTOMETER = "refractometer"
@@ -27,7 +28,10 @@ def tonnes(says: str, low: float, high: float, symbol: str = "") -> Argument:
 
 
 def brix(
-    says: str = "brix of the solution", low: float = 0.0, high: float = 80.0, kind: str = REFRACTOMETER
+    says: str = "brix of the solution",
+    low: float = SUGAR_SOLUTION[0],
+    high: float = SUGAR_SOLUTION[1],
+    kind: str = REFRACTOMETER,
 ) -> Argument:
     """A brix of a stated kind."""
     return percent(says, low, high, "B", kind)
@@ -38,7 +42,9 @@ def purity(says: str, low: float, high: float, symbol: str = "Q", kind: str = AP
     return percent(says, low, high, symbol, kind)
 
 
-def sugar_degrees(says: str, low: float = -30.0, high: float = 110.0, symbol: str = "R") -> Argument:
+def sugar_degrees(
+    says: str, low: float = POLARIMETER_SCALE[0], high: float = POLARIMETER_SCALE[1], symbol: str = "R"
+) -> Argument:
     """A reading on the international sugar scale."""
     return argument("°Z", says, low, high, symbol=symbol)
 

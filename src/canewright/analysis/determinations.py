@@ -6,6 +6,18 @@ Sulphated ash fumes with hot sulphuric acid: fume cupboard and the site's rules.
 from __future__ import annotations
 
 from canewright.analysis.declaring import TRUE_SOLIDS, brix, percent, plain
+from canewright.properties.ranges import (
+    AMOUNT,
+    BRIX_PRESENT,
+    COLOUR,
+    COLOUR_PRESENT,
+    FIBRE_OF_SAMPLE,
+    SAMPLE,
+    SHARE,
+    SOLUTION_PRESENT,
+    TRACE,
+    WEIGHED,
+)
 from canewright.properties.sucrose import sucrose_density
 from canewright.quantity.formula import Argument, argument, formula
 from canewright.quantity.maths import Num
@@ -13,24 +25,24 @@ from canewright.quantity.maths import Num
 DEFINITION = "definition; common practice, no source"
 
 
-def _mass(says: str, low: float = 0.0, high: float = 1000.0, symbol: str = "m") -> Argument:
+def _mass(says: str, low: float, high: float, symbol: str = "m") -> Argument:
     return argument("g", says, low, high, symbol=symbol)
 
 
-def _colour(says: str, low: float = 0.0) -> Argument:
-    return argument("IU", says, low, 1e5, symbol="C", kind="ICUMSA colour")
+def _colour(says: str, low: float = COLOUR[0], high: float = COLOUR[1]) -> Argument:
+    return argument("IU", says, low, high, symbol="C", kind="ICUMSA colour")
 
 
 @formula(
-    result=percent("dry substance", 0.0, 1e5, "DS", TRUE_SOLIDS),
+    result=percent("dry substance", *SHARE, "DS", TRUE_SOLIDS),
     equation="DS = 100 m₂ / m₁",
     source=DEFINITION,
     status="derived",
     caveat="on sand or paper, under vacuum for molasses; masses without dish and sand",
     example=(10.0, 7.951),
     gives=79.51,
-    before=_mass("sample before drying", 1.0, symbol="m₁"),
-    after=_mass("sample after drying", symbol="m₂"),
+    before=_mass("sample before drying", *SAMPLE, symbol="m₁"),
+    after=_mass("sample after drying", *WEIGHED, "m₂"),
 )
 def dry_substance_by_drying(before: Num, after: Num) -> Num:
     """True dry substance of a liquor by drying."""
@@ -38,13 +50,13 @@ def dry_substance_by_drying(before: Num, after: Num) -> Num:
 
 
 @formula(
-    result=percent("dry substance", 0.0, 100.0, "DS", TRUE_SOLIDS),
+    result=percent("dry substance", *SHARE, "DS", TRUE_SOLIDS),
     equation="DS = 100 - W",
     source=DEFINITION,
     status="derived",
     example=(20.5,),
     gives=79.5,
-    water=percent("water by Karl Fischer titration", 0.0, 100.0, "W"),
+    water=percent("water by Karl Fischer titration", *SHARE, "W"),
 )
 def dry_substance_by_water(water: Num) -> Num:
     """True dry substance of a liquor from its water."""
@@ -52,15 +64,15 @@ def dry_substance_by_water(water: Num) -> Num:
 
 
 @formula(
-    result=percent("sulphated ash", 0.0, 1e5, "A"),
+    result=percent("sulphated ash", *SHARE, "A"),
     equation="A = 100 m₂ / m₁",
     source=DEFINITION,
     status="derived",
     caveat="sulphates weigh more than the carbonates of plain ash; not the conductivity ash of every product",
     example=(5.0, 0.6),
     gives=12.0,
-    sample=_mass("sample", 1.0, 100.0, "m₁"),
-    residue=_mass("residue after double sulphation", 0.0, 50.0, "m₂"),
+    sample=_mass("sample", *SAMPLE, "m₁"),
+    residue=_mass("residue after double sulphation", *WEIGHED, "m₂"),
 )
 def sulphated_ash(sample: Num, residue: Num) -> Num:
     """Ash of molasses or sugar by sulphation."""
@@ -68,14 +80,14 @@ def sulphated_ash(sample: Num, residue: Num) -> Num:
 
 
 @formula(
-    result=argument("mg/kg", "insoluble matter", 0.0, 1e9),
+    result=argument("mg/kg", "insoluble matter", *AMOUNT),
     equation="insolubles = 1000 m₂ / m₁, m₂ in mg, m₁ in g",
     source="ICUMSA GS2/3-19, membrane filter; definition",
     status="derived",
     example=(500.0, 12.5),
     gives=25.0,
-    sample=_mass("sugar dissolved", 10.0, 5000.0, "m₁"),
-    residue=argument("mg", "dry residue on the filter", 0.0, 1e5, symbol="m₂"),
+    sample=_mass("sugar dissolved", *SAMPLE, "m₁"),
+    residue=argument("mg", "dry residue on the filter", *TRACE, symbol="m₂"),
 )
 def insoluble_matter(sample: Num, residue: Num) -> Num:
     """Insoluble matter of sugar."""
@@ -83,15 +95,15 @@ def insoluble_matter(sample: Num, residue: Num) -> Num:
 
 
 @formula(
-    result=argument("mg/kg", "content on solids", 0.0, 1e9),
+    result=argument("mg/kg", "content on solids", *AMOUNT),
     equation="content on solids = c / (B ρ(B, 20 °C) / 10⁵), c in mg/L, ρ in kg/m³",
     source="definition; density as for colour",
     status="derived",
     caveat="starch, dextran, phosphate and the like read from the laboratory's own calibration line in mg/L",
     example=(30.0, 15.0),
     gives=188.828467,
-    content=argument("mg/L", "content of the solution measured", 0.0, 1e5, symbol="c"),
-    brix=brix("refractometer brix of the solution", 1.0),
+    content=argument("mg/L", "content of the solution measured", *TRACE, symbol="c"),
+    brix=brix("refractometer brix of the solution", *SOLUTION_PRESENT),
 )
 def content_on_solids(content: Num, brix: Num) -> Num:
     """Content per solids from the content per volume of a solution: starch, dextran, phosphate, sulphite."""
@@ -99,14 +111,14 @@ def content_on_solids(content: Num, brix: Num) -> Num:
 
 
 @formula(
-    result=percent("content % brix", 0.0, 1e5),
+    result=percent("content % brix", *SHARE),
     equation="content % brix = 100 x / B",
     source=DEFINITION,
     status="derived",
     example=(0.55, 15.3),
     gives=3.59477124,
     content=percent("ash, reducing sugars or the like", 0.0, 50.0, "x"),
-    brix=brix("brix of the same sample", 0.5, 100.0),
+    brix=brix("brix of the same sample", *BRIX_PRESENT),
 )
 def content_on_brix(content: Num, brix: Num) -> Num:
     """Ash, reducing sugars or another content per 100 of brix."""
@@ -114,7 +126,7 @@ def content_on_brix(content: Num, brix: Num) -> Num:
 
 
 @formula(
-    result=plain("reducing sugars per ash", 0.0, 1e5),
+    result=plain("reducing sugars per ash", *AMOUNT),
     equation="ratio = RS / A",
     source=DEFINITION,
     status="derived",
@@ -131,7 +143,7 @@ def reducing_sugars_to_ash(reducing_sugars: Num, ash: Num) -> Num:
 
 
 @formula(
-    result=plain("whole colour per affined colour", 0.0, 1e5),
+    result=plain("whole colour per affined colour", *AMOUNT),
     equation="ratio = C whole / C affined",
     source="affination test: colour of the sugar over that of its washed crystal; from memory",
     status="from memory",
@@ -139,7 +151,7 @@ def reducing_sugars_to_ash(reducing_sugars: Num, ash: Num) -> Num:
     example=(1800.0, 600.0),
     gives=3.0,
     whole=_colour("colour of the raw sugar"),
-    affined=_colour("colour of the affined sugar", 1.0),
+    affined=_colour("colour of the affined sugar", *COLOUR_PRESENT),
 )
 def affined_colour_ratio(whole: Num, affined: Num) -> Num:
     """How much darker a raw sugar is than its crystal: high where the colour washes off."""
@@ -147,14 +159,14 @@ def affined_colour_ratio(whole: Num, affined: Num) -> Num:
 
 
 @formula(
-    result=percent("colour in the film", -1e8, 100.0),
+    result=percent("colour in the film", *SHARE),
     equation="film = 100 (1 - C affined s / C whole)",
     source="colour times solids is additive",
     status="derived",
     caveat="takes the affined crystal for all of the crystal",
     example=(1800.0, 600.0, 0.97),
     gives=67.6666667,
-    whole=_colour("colour of the raw sugar", 1.0),
+    whole=_colour("colour of the raw sugar", *COLOUR_PRESENT),
     affined=_colour("colour of the affined sugar"),
     crystal_share=plain("crystal solids per solids of the raw sugar", 0.5, 1.0, "s"),
 )
@@ -164,7 +176,7 @@ def colour_in_film(whole: Num, affined: Num, crystal_share: Num) -> Num:
 
 
 @formula(
-    result=percent("filterability", 0.0, 1e6),
+    result=percent("filterability", *SHARE),
     equation="filterability = 100 V / V₀",
     source="filterability test: filtrate of the sugar over that of pure sucrose, all else the same",
     status="from memory",
@@ -180,15 +192,15 @@ def filterability(volume: Num, pure_volume: Num) -> Num:
 
 
 @formula(
-    result=percent("fibre", 0.0, 1e5, "F"),
+    result=percent("fibre", *SHARE, "F"),
     equation="F = 100 m₂ / m₁",
     source="definition: washed free of brix and dried to constant mass",
     status="derived",
     caveat="soil that stays in the bag counts as fibre",
     example=(250.0, 35.5),
     gives=14.2,
-    sample=_mass("prepared cane or bagasse taken", 10.0, 5000.0, "m₁"),
-    residue=_mass("dry residue in the bag", 0.0, 5000.0, "m₂"),
+    sample=_mass("prepared cane or bagasse taken", *SAMPLE, "m₁"),
+    residue=_mass("dry residue in the bag", *WEIGHED, "m₂"),
 )
 def fibre_by_washing(sample: Num, residue: Num) -> Num:
     """Fibre of cane or bagasse by washing and drying."""
@@ -196,14 +208,14 @@ def fibre_by_washing(sample: Num, residue: Num) -> Num:
 
 
 @formula(
-    result=percent("fibre without soil", -30.0, 70.0),
+    result=percent("fibre without soil", *SHARE),
     equation="true fibre = F - (a - a₀ F / 100)",
     source="ash of the dry residue above that of clean fibre is soil",
     status="derived",
     caveat="ash of clean cane fibre about 1 to 2 % (from memory)",
     example=(15.4, 1.2, 1.5),
     gives=14.431,
-    fibre=percent("fibre as weighed", 5.0, 60.0, "F"),
+    fibre=percent("fibre as weighed", *FIBRE_OF_SAMPLE, "F"),
     ash=percent("ash of the residue, % on sample", 0.0, 20.0, "a"),
     clean_ash=percent("ash of clean fibre", 0.0, 5.0, "a₀"),
 )

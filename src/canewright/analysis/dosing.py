@@ -7,6 +7,7 @@ suffocates in pits and vessels. Eye protection, permits and the site's chemical 
 from __future__ import annotations
 
 from canewright.analysis.declaring import percent, plain
+from canewright.properties.ranges import AMOUNT, CHEMICAL, DOSE, FLOW, STRENGTH
 from canewright.quantity.formula import Argument, argument, formula
 from canewright.quantity.maths import Num
 
@@ -15,12 +16,12 @@ CAO, CAOH2, P2O5, H3PO4, CO2, CACO3 = 56.077, 74.093, 141.945, 97.994, 44.009, 1
 MOLAR = "molar masses"
 
 
-def _rate(says: str, high: float = 1e5) -> Argument:
-    return argument("kg/h", says, 0.0, high)
+def _rate(says: str) -> Argument:
+    return argument("kg/h", says, *CHEMICAL)
 
 
 @formula(
-    result=argument("kg/h", "milk of lime as calcium hydroxide", 0.0, 1e6),
+    result=argument("kg/h", "milk of lime as calcium hydroxide", *AMOUNT),
     equation="Ca(OH)₂ = 1.3213 CaO",
     source=MOLAR,
     status="derived",
@@ -34,7 +35,7 @@ def hydroxide_of_lime(lime: Num) -> Num:
 
 
 @formula(
-    result=argument("kg/h", "burnt lime to slake", 0.0, 1e6),
+    result=argument("kg/h", "burnt lime to slake", *AMOUNT),
     equation="lime = 100 CaO / available",
     source="definition of available calcium oxide",
     status="derived",
@@ -49,13 +50,13 @@ def burnt_lime_needed(lime: Num, available: Num) -> Num:
 
 
 @formula(
-    result=argument("kg/h", "calcium oxide", 0.0, 1e5),
+    result=argument("kg/h", "calcium oxide", *AMOUNT),
     equation="CaO = q · cane",
     source="0.4 to 0.9 kg per tonne of cane in simple defecation (from memory)",
     status="derived",
     example=(420.0, 0.60),
     gives=252.0,
-    cane=argument("t/h", "cane", 0.0, 3000.0),
+    cane=argument("t/h", "cane", *FLOW),
     dose=argument("kg/t", "calcium oxide per cane", 0.0, 5.0, symbol="q"),
 )
 def lime_on_cane(cane: Num, dose: Num) -> Num:
@@ -64,7 +65,7 @@ def lime_on_cane(cane: Num, dose: Num) -> Num:
 
 
 @formula(
-    result=argument("g/L", "calcium oxide in milk of lime", -10.0, 1e4),
+    result=argument("g/L", "calcium oxide in milk of lime", *AMOUNT),
     equation="c = 1000 · 0.7569 (ρ - ρ_w) / (1 - ρ_w/ρ_s), ρ = 0.9982 s, ρ_w = 0.9982 kg/L",
     source="volumes of water and calcium hydroxide add",
     status="derived",
@@ -81,7 +82,7 @@ def milk_of_lime_strength(relative_density: Num, particle_density: Num) -> Num:
 
 
 @formula(
-    result=argument("L/h", "milk of lime", 0.0, 1e7),
+    result=argument("L/h", "milk of lime", *AMOUNT),
     equation="flow = 1000 CaO / c, CaO in kg/h, c in g/L",
     source="definition",
     status="derived",
@@ -96,14 +97,14 @@ def milk_of_lime_flow(lime: Num, strength: Num) -> Num:
 
 
 @formula(
-    result=argument("kg/h", "phosphorus pentoxide", 0.0, 1e4),
+    result=argument("kg/h", "phosphorus pentoxide", *AMOUNT),
     equation="P₂O₅ = solids · dose / 1000",
     source="definition of a dose on solids",
     status="derived",
     example=(55.0, 300.0),
     gives=16.5,
-    solids=argument("t/h", "solids of the liquor or juice", 0.0, 1000.0),
-    dose=argument("mg/kg", "phosphorus pentoxide on solids", 0.0, 5000.0),
+    solids=argument("t/h", "solids of the liquor or juice", *FLOW),
+    dose=argument("mg/kg", "phosphorus pentoxide on solids", *DOSE),
 )
 def phosphate_dose(solids: Num, dose: Num) -> Num:
     """Phosphorus pentoxide for a dose on solids."""
@@ -111,15 +112,15 @@ def phosphate_dose(solids: Num, dose: Num) -> Num:
 
 
 @formula(
-    result=argument("kg/h", "phosphoric acid as bought", 0.0, 1e5),
+    result=argument("kg/h", "phosphoric acid as bought", *AMOUNT),
     equation="acid = 1.3807 P₂O₅ · 100 / strength",
     source=MOLAR,
     status="derived",
     caveat="food grade only",
     example=(16.5, 75.0),
     gives=30.3761034,
-    phosphate=_rate("phosphorus pentoxide", 1e4),
-    strength=percent("phosphoric acid in the acid as bought", 10.0, 100.0),
+    phosphate=_rate("phosphorus pentoxide"),
+    strength=percent("phosphoric acid in the acid as bought", *STRENGTH),
 )
 def phosphoric_acid_needed(phosphate: Num, strength: Num) -> Num:
     """Phosphoric acid of a strength that carries the phosphorus pentoxide wanted."""
@@ -127,14 +128,14 @@ def phosphoric_acid_needed(phosphate: Num, strength: Num) -> Num:
 
 
 @formula(
-    result=argument("kg/h", "calcium oxide", 0.0, 1e5),
+    result=argument("kg/h", "calcium oxide", *AMOUNT),
     equation="CaO = n · 56.077/141.945 · P₂O₅",
     source=MOLAR,
     status="derived",
     caveat="2 for dicalcium, 3 for tricalcium phosphate, 10/3 for hydroxyapatite; the liquor's own acid needs more",
     example=(16.5, 3.0),
     gives=19.5555426,
-    phosphate=_rate("phosphorus pentoxide", 1e4),
+    phosphate=_rate("phosphorus pentoxide"),
     molar_ratio=plain("calcium oxide per phosphorus pentoxide, molar", 2.0, 4.0, "n"),
 )
 def lime_for_phosphate(phosphate: Num, molar_ratio: Num) -> Num:
@@ -143,14 +144,14 @@ def lime_for_phosphate(phosphate: Num, molar_ratio: Num) -> Num:
 
 
 @formula(
-    result=argument("kg/h", "dry precipitate", 0.0, 1e5),
+    result=argument("kg/h", "dry precipitate", *AMOUNT),
     equation="precipitate = P₂O₅ (1 + 3 · 56.077/141.945)",
     source=f"{MOLAR}; Ca₃(PO₄)₂ is P₂O₅ and three CaO",
     status="derived",
     caveat="as hydroxyapatite 8 % more",
     example=(16.5,),
     gives=36.0555426,
-    phosphate=_rate("phosphorus pentoxide", 1e4),
+    phosphate=_rate("phosphorus pentoxide"),
 )
 def phosphate_precipitate(phosphate: Num) -> Num:
     """Dry tricalcium phosphate from a phosphate dose."""
@@ -158,7 +159,7 @@ def phosphate_precipitate(phosphate: Num) -> Num:
 
 
 @formula(
-    result=argument("kg/h", "carbon dioxide", 0.0, 1e6),
+    result=argument("kg/h", "carbon dioxide", *AMOUNT),
     equation="CO₂ = 44.009/56.077 · CaO · 100 / absorbed",
     source=MOLAR,
     status="derived",
@@ -166,7 +167,7 @@ def phosphate_precipitate(phosphate: Num) -> Num:
     example=(330.0, 100.0),
     gives=258.982649,
     lime=_rate("calcium oxide"),
-    absorbed=percent("carbon dioxide absorbed", 10.0, 100.0),
+    absorbed=percent("carbon dioxide absorbed", *STRENGTH),
 )
 def carbon_dioxide_needed(lime: Num, absorbed: Num) -> Num:
     """Carbon dioxide blown in to carbonate a lime dose."""
@@ -174,7 +175,7 @@ def carbon_dioxide_needed(lime: Num, absorbed: Num) -> Num:
 
 
 @formula(
-    result=argument("m³/h", "dry gas at 0 °C and 101.325 kPa", 0.0, 1e8),
+    result=argument("m³/h", "dry gas at 0 °C and 101.325 kPa", *AMOUNT),
     equation="gas = 22.414/44.009 · CO₂ · 100 / c",
     source=f"{MOLAR}; molar volume of an ideal gas 22.414 m³/kmol",
     status="derived",
@@ -190,7 +191,7 @@ def gas_for_carbon_dioxide(carbon_dioxide: Num, strength: Num) -> Num:
 
 
 @formula(
-    result=argument("kg/h", "dry calcium carbonate", 0.0, 1e6),
+    result=argument("kg/h", "dry calcium carbonate", *AMOUNT),
     equation="CaCO₃ = 1.7848 CaO",
     source=MOLAR,
     status="derived",
@@ -204,15 +205,15 @@ def carbonate_precipitate(lime: Num) -> Num:
 
 
 @formula(
-    result=argument("L/h", "solution to dose", 0.0, 1e7),
+    result=argument("L/h", "solution to dose", *AMOUNT),
     equation="flow = t/h · dose / (10 c), dose in g/t, c in %",
     source="definition; solution of about 1 kg/L",
     status="derived",
     caveat="flocculant, biocide and the like made up in water",
     example=(420.0, 3.0, 0.1),
     gives=1260.0,
-    stream=argument("t/h", "cane, juice or solids", 0.0, 5000.0),
-    dose=argument("mg/kg", "dose on it, g/t", 0.0, 1000.0),
+    stream=argument("t/h", "cane, juice or solids", *FLOW),
+    dose=argument("mg/kg", "dose on it, g/t", *DOSE),
     strength=percent("chemical in the solution made up", 0.01, 50.0, "c"),
 )
 def dosing_flow(stream: Num, dose: Num, strength: Num) -> Num:

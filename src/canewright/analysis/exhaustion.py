@@ -7,6 +7,16 @@ within one family, with reducing sugars, ash and purity by the methods of that f
 from __future__ import annotations
 
 from canewright.analysis.declaring import TRUE, brix, percent, plain, purity
+from canewright.properties.ranges import (
+    BRIX_OF_MASSECUITE,
+    PURITY_OF_MASSECUITE,
+    PURITY_OF_MOLASSES,
+    PURITY_OF_MOTHER_LIQUOR,
+    PURITY_OF_SUGAR,
+    SHARE,
+    SIGNED,
+    SUGARS_TO_ASH,
+)
 from canewright.quantity.formula import Argument, formula
 from canewright.quantity.maths import Num, exp, log10
 
@@ -16,11 +26,11 @@ OLD_FAMILY = "true purity on its own basis of reducing sugars and ash: about 6.5
 
 
 def _ratio(says: str) -> Argument:
-    return plain(says, 0.2, 3.0)
+    return plain(says, *SUGARS_TO_ASH)
 
 
 @formula(
-    result=purity("target purity of molasses", 20.0, 45.0, "T", TRUE),
+    result=purity("target purity of molasses", *SHARE, "T", TRUE),
     equation="T = 43.1 - 17.5 [1 - exp(-0.74 (F+G)/A)]",
     source=f"South African target purity formula (exponential); {SURVEY}",
     status="from memory",
@@ -35,7 +45,7 @@ def target_purity_south_african(ratio: Num) -> Num:
 
 
 @formula(
-    result=purity("target purity of molasses", 20.0, 45.0, "T", TRUE),
+    result=purity("target purity of molasses", *SHARE, "T", TRUE),
     equation="T = 33.9 - 13.4 log₁₀[(F+G)/A]",
     source=f"Rein, Cane Sugar Engineering, 2007; {SURVEY}",
     status="from memory",
@@ -50,7 +60,7 @@ def target_purity_rein(ratio: Num) -> Num:
 
 
 @formula(
-    result=purity("expected purity of molasses", 20.0, 60.0, "T", TRUE),
+    result=purity("expected purity of molasses", *SHARE, "T", TRUE),
     equation="T = 40.67 - 17.80 log₁₀(RS/A)",
     source="BSES, Laboratory Manual for Australian Sugar Mills",
     status="from memory",
@@ -65,7 +75,7 @@ def expected_purity_australian(ratio: Num) -> Num:
 
 
 @formula(
-    result=purity("expected purity of molasses", 15.0, 55.0, "T", TRUE),
+    result=purity("expected purity of molasses", *SHARE, "T", TRUE),
     equation="T = 51.02 - 10.89 r/a",
     source="abstract of an older South African exhaustion study (40 °C, about 1000 poise); sign inferred",
     status="read",
@@ -80,15 +90,15 @@ def target_purity_older_south_african(ratio: Num) -> Num:
 
 
 @formula(
-    result=percent("target purity difference", -30.0, 60.0, "TPD"),
+    result=percent("target purity difference", *SIGNED, "TPD"),
     equation="TPD = true purity - target purity",
     source="definition; common practice, no source",
     status="derived",
     caveat="name the target formula with the figure",
     example=(42.5, 34.4),
     gives=8.1,
-    true_purity=purity("true purity of final molasses", 25.0, 65.0, kind=TRUE),
-    target=purity("target purity", 20.0, 55.0, "T", TRUE),
+    true_purity=purity("true purity of final molasses", *PURITY_OF_MOLASSES, kind=TRUE),
+    target=purity("target purity", *PURITY_OF_MOLASSES, "T", TRUE),
 )
 def target_purity_difference(true_purity: Num, target: Num) -> Num:
     """How far molasses stands above its target purity."""
@@ -96,14 +106,17 @@ def target_purity_difference(true_purity: Num, target: Num) -> Num:
 
 
 def _purities() -> tuple[Argument, Argument]:
-    return purity("purity of massecuite", 40.0, 100.0, "P", ""), purity("purity of mother liquor", 20.0, 95.0, "Pm", "")
+    return (
+        purity("purity of massecuite", *PURITY_OF_MASSECUITE, "P", ""),
+        purity("purity of mother liquor", *PURITY_OF_MOTHER_LIQUOR, "Pm", ""),
+    )
 
 
 MASSECUITE, LIQUOR = _purities()
 
 
 @formula(
-    result=percent("crystal % solids", -1500.0, 100.0),
+    result=percent("crystal % solids", *SHARE),
     equation="crystal % solids = 100 (P - Pm) / (100 - Pm)",
     source="sugar balance of the massecuite, crystal of 100 purity",
     status="derived",
@@ -119,7 +132,7 @@ def crystal_on_solids(massecuite_purity: Num, liquor_purity: Num) -> Num:
 
 
 @formula(
-    result=percent("crystal % massecuite", -1500.0, 100.0),
+    result=percent("crystal % massecuite", *SHARE),
     equation="crystal % massecuite = (crystal % solids) · B / 100",
     source="sugar balance of the massecuite",
     status="derived",
@@ -127,7 +140,7 @@ def crystal_on_solids(massecuite_purity: Num, liquor_purity: Num) -> Num:
     gives=48.875,
     massecuite_purity=MASSECUITE,
     liquor_purity=LIQUOR,
-    massecuite_brix=brix("brix of massecuite", 80.0, 100.0),
+    massecuite_brix=brix("brix of massecuite", *BRIX_OF_MASSECUITE),
 )
 def crystal_content(massecuite_purity: Num, liquor_purity: Num, massecuite_brix: Num) -> Num:
     """Crystal content of massecuite by mass."""
@@ -135,7 +148,7 @@ def crystal_content(massecuite_purity: Num, liquor_purity: Num, massecuite_brix:
 
 
 @formula(
-    result=percent("exhaustion", -4000.0, 100.0),
+    result=percent("exhaustion", *SHARE),
     equation="exhaustion = 100 · (crystal % solids) / P",
     source="sugar balance of the massecuite",
     status="derived",
@@ -150,15 +163,16 @@ def exhaustion(massecuite_purity: Num, liquor_purity: Num) -> Num:
 
 
 @formula(
-    result=percent("sugar solids % massecuite solids", -1000.0, 1000.0),
+    result=percent("sugar solids % massecuite solids", *SHARE),
     equation="yield = 100 (P - Pm) / (S - Pm)",
     source="purity balance over the centrifugals",
     status="derived",
     example=(62.0, 36.0, 84.0),
     gives=54.1666667,
-    massecuite_purity=purity("purity of massecuite", 40.0, 100.0, "P", ""),
+    massecuite_purity=purity("purity of massecuite", *PURITY_OF_MASSECUITE, "P", ""),
+    # below the purity of any sugar, where the quotient has its pole
     run_off_purity=purity("purity of run-off", 20.0, 78.0, "Pm", ""),
-    sugar_purity=purity("purity of sugar", 80.0, 100.0, "S", ""),
+    sugar_purity=purity("purity of sugar", *PURITY_OF_SUGAR, "S", ""),
 )
 def sugar_yield_on_solids(massecuite_purity: Num, run_off_purity: Num, sugar_purity: Num) -> Num:
     """Yield of a sugar of given purity on massecuite solids."""

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from canewright.analysis.declaring import percent, plain, tonnes
+from canewright.properties.ranges import AMOUNT, MASS, MASS_PRESENT, SHARE
 from canewright.quantity.formula import Argument, argument, formula
 from canewright.quantity.maths import Num, sqrt
 
@@ -14,7 +15,7 @@ def _insolubles(says: str, low: float, high: float, symbol: str) -> Argument:
 
 
 @formula(
-    result=percent("retention of mud solids", -1e4, 1e4, "R"),
+    result=percent("retention of mud solids", *SHARE, "R"),
     equation="R = 100 c (m - f) / (m (c - f))",
     source=BALANCE,
     status="derived",
@@ -31,13 +32,13 @@ def filter_retention(mud: Num, cake: Num, filtrate: Num) -> Num:
 
 
 @formula(
-    result=tonnes("wet cake", 0.0, 1e8),
+    result=tonnes("wet cake", *AMOUNT),
     equation="cake = 100 · solids held / c",
     source=BALANCE,
     status="derived",
     example=(87.5, 25.0),
     gives=350.0,
-    solids=tonnes("insolubles held by the filter", 0.0, 1e6),
+    solids=tonnes("insolubles held by the filter", *MASS),
     cake_insolubles=_insolubles("insolubles of the cake", 5.0, 60.0, "c"),
 )
 def cake_from_solids(solids: Num, cake_insolubles: Num) -> Num:
@@ -46,16 +47,16 @@ def cake_from_solids(solids: Num, cake_insolubles: Num) -> Num:
 
 
 @formula(
-    result=percent("pol lost in cake % pol in cane", 0.0, 1e10),
+    result=percent("pol lost in cake % pol in cane", *SHARE),
     equation="loss = cake · pol of cake / pol in cane",
     source="definition; common practice, no source",
     status="derived",
     caveat="the cake is usually the worst-weighed stream",
     example=(350.0, 1.50, 1350.0),
     gives=0.388888889,
-    cake=tonnes("wet cake", 0.0, 1e6),
+    cake=tonnes("wet cake", *MASS),
     cake_pol=percent("pol of cake", 0.0, 20.0, "P", "pol"),
-    cane_pol=tonnes("pol in cane", 0.01, 1e6),
+    cane_pol=tonnes("pol in cane", *MASS_PRESENT),
 )
 def pol_lost_in_cake(cake: Num, cake_pol: Num, cane_pol: Num) -> Num:
     """Pol lost in filter cake."""
@@ -63,16 +64,16 @@ def pol_lost_in_cake(cake: Num, cake_pol: Num, cane_pol: Num) -> Num:
 
 
 @formula(
-    result=percent("direct analysis factor", 0.0, 1e10),
+    result=percent("direct analysis factor", *AMOUNT),
     equation="factor = 100 · (in mixed juice + in bagasse) / by direct analysis",
     source="SASTA Laboratory Manual, chapter 3, section 3.2",
     status="read",
     caveat="pol, brix or fibre, one at a time; look for a cause outside about 98 to 102 (from memory)",
     example=(1296.9474, 53.0526, 1338.0),
     gives=100.896861,
-    in_juice=tonnes("in mixed juice", 0.0, 1e6),
-    in_bagasse=tonnes("in bagasse", 0.0, 1e6),
-    by_analysis=tonnes("in cane by direct analysis", 0.01, 1e6),
+    in_juice=tonnes("in mixed juice", *MASS),
+    in_bagasse=tonnes("in bagasse", *MASS),
+    by_analysis=tonnes("in cane by direct analysis", *MASS_PRESENT),
 )
 def direct_analysis_factor(in_juice: Num, in_bagasse: Num, by_analysis: Num) -> Num:
     """What the mill balance finds of what direct analysis said came in."""
@@ -80,7 +81,7 @@ def direct_analysis_factor(in_juice: Num, in_bagasse: Num, by_analysis: Num) -> 
 
 
 @formula(
-    result=percent("content of the consignment for payment", 0.0, 1e6),
+    result=percent("content of the consignment for payment", *SHARE),
     equation="content = content by direct analysis · factor / 100",
     source="SASTA Laboratory Manual, chapter 3, section 3.2: mill tonnages shared pro rata to direct-analysis tonnes",
     status="read",
@@ -95,14 +96,14 @@ def shared_content(content: Num, factor: Num) -> Num:
 
 
 @formula(
-    result=plain("water per insolubles of the cake", 0.0, 1e5),
+    result=plain("water per insolubles of the cake", *AMOUNT),
     equation="wash ratio = wash water / insolubles in cake",
     source="definition; common practice, no source",
     status="derived",
     example=(120.0, 87.5),
     gives=1.37142857,
-    wash_water=tonnes("wash water", 0.0, 1e6),
-    solids=tonnes("insolubles in cake", 0.1, 1e6),
+    wash_water=tonnes("wash water", *MASS),
+    solids=tonnes("insolubles in cake", *MASS_PRESENT),
 )
 def cake_wash_ratio(wash_water: Num, solids: Num) -> Num:
     """Wash water per solids of the cake."""

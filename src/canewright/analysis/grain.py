@@ -12,10 +12,11 @@ from itertools import accumulate, pairwise
 from statistics import NormalDist
 
 from canewright.analysis.declaring import percent
+from canewright.properties.ranges import AMOUNT, SIEVE_APERTURE
 from canewright.quantity.formula import argument, formula
 from canewright.quantity.maths import Num
 
-_APERTURE = argument("mm", "aperture", 0.02, 5.0, symbol="a")
+_APERTURE = argument("mm", "aperture", *SIEVE_APERTURE, symbol="a")
 
 
 class SievesRefused(ValueError):
@@ -32,7 +33,7 @@ class GrainSize:
 
 
 @formula(
-    result=percent("coefficient of variation", -5e4, 5e4, "CV"),
+    result=percent("coefficient of variation", *AMOUNT, "CV"),
     equation="CV = 100 (a₁₆ - a₈₄) / (2 a₅₀)",
     source="Powers' probability plot, in the comments on ICUMSA GS2-37",
     status="from memory",

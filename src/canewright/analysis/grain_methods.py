@@ -15,6 +15,7 @@ from statistics import NormalDist
 
 from canewright.analysis.declaring import percent, plain
 from canewright.analysis.grain import GrainSize, SievesRefused, cumulative_inside
+from canewright.properties.ranges import AMOUNT, SHARE, SIEVE_APERTURE
 from canewright.quantity.formula import argument, formula
 from canewright.quantity.maths import Num, exp, log
 
@@ -23,18 +24,21 @@ RRSB = (
 )
 
 
-APERTURE = argument("mm", "aperture", 0.02, 5.0, symbol="a")
-CHARACTERISTIC = argument("mm", "aperture that retains 36.8 %", 0.02, 5.0, symbol="a′")
+APERTURE = argument("mm", "aperture", *SIEVE_APERTURE, symbol="a")
+CHARACTERISTIC = argument("mm", "aperture that retains 36.8 %", *SIEVE_APERTURE, symbol="a′")
 UNIFORMITY = plain("uniformity exponent", 1.0, 10.0, "n")
+COARSE_DEVIATE = plain("normal deviate on the coarse sieve", -3.0, -0.1, "z₁")
+FINE_DEVIATE = plain("normal deviate on the fine sieve", 0.1, 3.0, "z₂")
 
 
 @formula(
-    result=percent("cumulative retained", 0.0, 100.0, "R"),
+    result=percent("cumulative retained", *SHARE, "R"),
     equation="R = 100 exp[-(a/a′)ⁿ]",
     source=RRSB,
     status="from memory",
     example=(0.5, 0.7, 3.5),
     gives=73.4914714,
+    # narrower than a sieve set: powers of the quotient run over beyond
     aperture=argument("mm", "aperture", 0.02, 2.0, symbol="a"),
     characteristic=argument("mm", "aperture that retains 36.8 %", 0.2, 2.0, symbol="a′"),
     uniformity=plain("uniformity exponent", 1.0, 6.0, "n"),
@@ -45,7 +49,7 @@ def rrsb_retained(aperture: Num, characteristic: Num, uniformity: Num) -> Num:
 
 
 @formula(
-    result=argument("mm", "mean aperture", 0.0, 5.0, symbol="MA"),
+    result=argument("mm", "mean aperture", *AMOUNT, symbol="MA"),
     equation="MA = a′ (ln 2)^(1/n)",
     source=RRSB,
     status="derived",
@@ -61,7 +65,7 @@ def rrsb_mean_aperture(characteristic: Num, uniformity: Num) -> Num:
 
 
 @formula(
-    result=percent("coefficient of variation", 0.0, 500.0, "CV"),
+    result=percent("coefficient of variation", *AMOUNT, "CV"),
     equation="CV = 100 (a₁₆ - a₈₄) / (2 MA), a_R = a′ [ln(100/R)]^(1/n)",
     source=RRSB,
     status="derived",
@@ -76,7 +80,7 @@ def rrsb_variation(uniformity: Num) -> Num:
 
 
 @formula(
-    result=argument("mm", "spread of the apertures", -20.0, 20.0, symbol="s"),
+    result=argument("mm", "spread of the apertures", *AMOUNT, symbol="s"),
     equation="s = (a₁ - a₂) / (z₂ - z₁)",
     source="two-sieve normal solution (Butler); from memory",
     status="from memory",
@@ -86,8 +90,8 @@ def rrsb_variation(uniformity: Num) -> Num:
     gives=0.174927114,
     coarse=APERTURE,
     fine=APERTURE,
-    coarse_deviate=plain("normal deviate on the coarse sieve", -3.0, -0.1, "z₁"),
-    fine_deviate=plain("normal deviate on the fine sieve", 0.1, 3.0, "z₂"),
+    coarse_deviate=COARSE_DEVIATE,
+    fine_deviate=FINE_DEVIATE,
 )
 def two_sieve_spread(coarse: Num, fine: Num, coarse_deviate: Num, fine_deviate: Num) -> Num:
     """Standard deviation of aperture from two sieves."""
@@ -95,7 +99,7 @@ def two_sieve_spread(coarse: Num, fine: Num, coarse_deviate: Num, fine_deviate: 
 
 
 @formula(
-    result=argument("mm", "mean aperture", -5.0, 10.0, symbol="MA"),
+    result=argument("mm", "mean aperture", *AMOUNT, symbol="MA"),
     equation="MA = (a₁ z₂ - a₂ z₁) / (z₂ - z₁)",
     source="two-sieve normal solution (Butler); from memory",
     status="from memory",
@@ -103,8 +107,8 @@ def two_sieve_spread(coarse: Num, fine: Num, coarse_deviate: Num, fine_deviate: 
     gives=0.619265306,
     coarse=APERTURE,
     fine=APERTURE,
-    coarse_deviate=plain("normal deviate on the coarse sieve", -3.0, -0.1, "z₁"),
-    fine_deviate=plain("normal deviate on the fine sieve", 0.1, 3.0, "z₂"),
+    coarse_deviate=COARSE_DEVIATE,
+    fine_deviate=FINE_DEVIATE,
 )
 def two_sieve_mean(coarse: Num, fine: Num, coarse_deviate: Num, fine_deviate: Num) -> Num:
     """Mean aperture from two sieves, normal grain."""

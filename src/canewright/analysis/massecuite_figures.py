@@ -5,6 +5,20 @@ from __future__ import annotations
 import math
 
 from canewright.analysis.declaring import brix, percent, plain, purity, tonnes
+from canewright.properties.ranges import (
+    AMOUNT,
+    BRIX_OF_MASSECUITE,
+    CRYSTAL_OF_MASSECUITE,
+    CRYSTAL_SIZE,
+    MASS_PRESENT,
+    POL_OF_SUGAR,
+    PURITY_OF_MASSECUITE,
+    PURITY_OF_MOTHER_LIQUOR,
+    PURITY_OF_SUGAR,
+    SHARE,
+    SIGNED,
+    VOLUME,
+)
 from canewright.quantity.formula import argument, formula
 from canewright.quantity.maths import Num
 
@@ -12,7 +26,7 @@ BALANCE = "solids and sugar balance of the massecuite"
 
 
 @formula(
-    result=percent("crystal % massecuite", -500.0, 100.0),
+    result=percent("crystal % massecuite", *SHARE),
     equation="crystal % massecuite = 100 (B - Bm) / (100 - Bm)",
     source=BALANCE,
     status="derived",
@@ -20,7 +34,7 @@ BALANCE = "solids and sugar balance of the massecuite"
     "purities when the two brixes are close",
     example=(92.0, 84.4),
     gives=48.7179487,
-    massecuite_brix=brix("brix of massecuite", 80.0, 100.0),
+    massecuite_brix=brix("brix of massecuite", *BRIX_OF_MASSECUITE),
     liquor_brix=brix("brix of mother liquor", 60.0, 92.0),
 )
 def crystal_content_by_brix(massecuite_brix: Num, liquor_brix: Num) -> Num:
@@ -29,14 +43,14 @@ def crystal_content_by_brix(massecuite_brix: Num, liquor_brix: Num) -> Num:
 
 
 @formula(
-    result=percent("brix of mother liquor", -1e4, 100.0, "Bm", "refractometer"),
+    result=percent("brix of mother liquor", *SHARE, "Bm", "refractometer"),
     equation="Bm = 100 (B - X) / (100 - X)",
     source=BALANCE,
     status="derived",
     example=(92.0, 48.875),
     gives=84.3520782,
-    massecuite_brix=brix("brix of massecuite", 80.0, 100.0),
-    crystal=percent("crystal % massecuite", 0.0, 70.0, "X"),
+    massecuite_brix=brix("brix of massecuite", *BRIX_OF_MASSECUITE),
+    crystal=percent("crystal % massecuite", *CRYSTAL_OF_MASSECUITE, "X"),
 )
 def mother_liquor_brix(massecuite_brix: Num, crystal: Num) -> Num:
     """Brix of the mother liquor of a massecuite of known crystal content."""
@@ -44,15 +58,15 @@ def mother_liquor_brix(massecuite_brix: Num, crystal: Num) -> Num:
 
 
 @formula(
-    result=percent("purity drop", -80.0, 80.0),
+    result=percent("purity drop", *SIGNED),
     equation="drop = P massecuite - P molasses",
     source="definition; common practice, no source",
     status="derived",
     caveat="one kind of purity; name whether the liquor is of the pan, of the crystallizer or of the centrifugal",
     example=(62.0, 36.0),
     gives=26.0,
-    massecuite_purity=purity("purity of massecuite", 40.0, 100.0, "P", ""),
-    liquor_purity=purity("purity of mother liquor or molasses", 20.0, 95.0, "Pm", ""),
+    massecuite_purity=purity("purity of massecuite", *PURITY_OF_MASSECUITE, "P", ""),
+    liquor_purity=purity("purity of mother liquor or molasses", *PURITY_OF_MOTHER_LIQUOR, "Pm", ""),
 )
 def purity_drop(massecuite_purity: Num, liquor_purity: Num) -> Num:
     """Purity drop from massecuite to its run-off."""
@@ -60,7 +74,7 @@ def purity_drop(massecuite_purity: Num, liquor_purity: Num) -> Num:
 
 
 @formula(
-    result=percent("crystal lost in the centrifugal % crystal", -1e4, 1e4),
+    result=percent("crystal lost in the centrifugal % crystal", *SHARE),
     equation="loss = 100 (100 - c)/c · (Pm - Pn) / (100 - Pm)",
     source=BALANCE,
     status="derived",
@@ -68,8 +82,8 @@ def purity_drop(massecuite_purity: Num, liquor_purity: Num) -> Num:
     example=(40.625, 36.0, 37.5),
     gives=3.50769231,
     crystal=percent("crystal % massecuite solids", 15.0, 70.0, "c"),
-    filtered_purity=purity("purity of mother liquor by pressure filter", 20.0, 90.0, "Pn", ""),
-    molasses_purity=purity("purity of molasses from the centrifugal", 20.0, 92.0, "Pm", ""),
+    filtered_purity=purity("purity of mother liquor by pressure filter", *PURITY_OF_MOTHER_LIQUOR, "Pn", ""),
+    molasses_purity=purity("purity of molasses from the centrifugal", *PURITY_OF_MOTHER_LIQUOR, "Pm", ""),
 )
 def crystal_lost_in_spinning(crystal: Num, filtered_purity: Num, molasses_purity: Num) -> Num:
     """Crystal that leaves with the molasses of a centrifugal."""
@@ -78,14 +92,14 @@ def crystal_lost_in_spinning(crystal: Num, filtered_purity: Num, molasses_purity
 
 
 @formula(
-    result=argument("m³/t", "massecuite per brix in juice", 0.0, 1e8),
+    result=argument("m³/t", "massecuite per brix in juice", *AMOUNT),
     equation="massecuite per brix = volume / brix in mixed juice",
     source="definition; common practice, no source",
     status="derived",
     example=(450.0, 1506.3158),
     gives=0.298742136,
-    volume=argument("m³", "massecuite boiled", 0.0, 1e6),
-    juice_brix=tonnes("brix in mixed juice", 0.1, 1e6),
+    volume=argument("m³", "massecuite boiled", *VOLUME),
+    juice_brix=tonnes("brix in mixed juice", *MASS_PRESENT),
 )
 def massecuite_on_brix(volume: Num, juice_brix: Num) -> Num:
     """Massecuite of a grade boiled per tonne of brix in mixed juice."""
@@ -93,7 +107,7 @@ def massecuite_on_brix(volume: Num, juice_brix: Num) -> Num:
 
 
 @formula(
-    result=plain("crystals in the strike", 0.0, 1e21),
+    result=plain("crystals in the strike", *AMOUNT),
     equation="N = 1000 m / (k ρ L³), k 0.69, ρ 1587.9 kg/m³",
     source="mass of one crystal; shape factor from a seeding note of 1.1 d³ mg (read)",
     status="derived",
@@ -101,7 +115,7 @@ def massecuite_on_brix(volume: Num, juice_brix: Num) -> Num:
     example=(20.0, 1.0),
     gives=18253987811.8,
     crystal=tonnes("crystal", 1e-6, 500.0, "m"),
-    size=argument("mm", "size of the crystal", 0.005, 5.0, symbol="L"),
+    size=argument("mm", "size of the crystal", *CRYSTAL_SIZE, symbol="L"),
 )
 def crystals_in_strike(crystal: Num, size: Num) -> Num:
     """Number of crystals in a strike or a seed."""
@@ -109,14 +123,14 @@ def crystals_in_strike(crystal: Num, size: Num) -> Num:
 
 
 @formula(
-    result=plain("mean mass per mass of the mean size", 1.0, 1e3),
+    result=plain("mean mass per mass of the mean size", *AMOUNT),
     equation="factor = (1 + (CV/100)²)³",
     source="third moment of a log-normal spread of sizes",
     status="derived",
     caveat="multiply the seed of one size by it when the seed has a spread; sizes by number",
     example=(40.0,),
     gives=1.560896,
-    variation=percent("coefficient of variation of the seed, by number", 0.0, 100.0, "CV"),
+    variation=percent("coefficient of variation of the seed, by number", *SHARE, "CV"),
 )
 def seed_spread_factor(variation: Num) -> Num:
     """How much more seed of a spread of sizes weighs than seed of its mean size."""
@@ -125,14 +139,14 @@ def seed_spread_factor(variation: Num) -> Num:
 
 
 @formula(
-    result=percent("white sugar equivalent", -100.0, 120.0),
+    result=percent("white sugar equivalent", *SHARE),
     equation="equivalent = P (1.4 - 40/S)",
     source="Winter-Carp recovery of pure sugar from a sugar of purity S (equivalent standard granulated); from memory",
     status="from memory",
     example=(98.8, 98.998),
     gives=98.4000016,
-    pol=percent("pol of sugar", 80.0, 100.0, "P", "pol"),
-    sugar_purity=purity("purity of sugar", 80.0, 100.0, "S"),
+    pol=percent("pol of sugar", *POL_OF_SUGAR, "P", "pol"),
+    sugar_purity=purity("purity of sugar", *PURITY_OF_SUGAR, "S"),
 )
 def standard_granulated_equivalent(pol: Num, sugar_purity: Num) -> Num:
     """Pure white sugar that a raw sugar stands for, for comparing factories that make different sugars."""

@@ -6,6 +6,24 @@ Rolls, knives and shredders maim; imbibition water scalds: guards and lock-out b
 from __future__ import annotations
 
 from canewright.analysis.declaring import APPARENT, percent, plain, tonnes
+from canewright.properties.ranges import (
+    AMOUNT,
+    BRIX_OF_RAW_JUICE,
+    EXTRACTION,
+    FIBRE_OF_BAGASSE,
+    FIBRE_OF_CANE,
+    FLOW,
+    HOURS,
+    HOURS_PRESENT,
+    MASS,
+    MASS_PRESENT,
+    MOISTURE_OF_BAGASSE,
+    PART,
+    POL_OF_BAGASSE,
+    POL_PRESENT,
+    PURITY_OF_JUICE,
+    SHARE,
+)
 from canewright.quantity.formula import argument, formula
 from canewright.quantity.maths import Num, exp, sqrt
 
@@ -13,19 +31,18 @@ BALANCE = "mill mass balance"
 HUGOT = "Hugot, Handbook of Cane Sugar Engineering, 3rd ed. 1986"
 WORKBOOK = "mill-house basic-data training workbook (worked cane and bagasse figures)"
 ISSCT = "ISSCT, System of Cane Sugar Factory Control, 3rd ed. 1971"
-LARGE = 1e7
 
 
 @formula(
-    result=percent("extraction", -1e12, 1e12, "E"),
+    result=percent("extraction", *SHARE, "E"),
     equation="E = 100 · (in mixed juice) / (in cane)",
     source="ISSCT definitions; common practice",
     status="derived",
     caveat="name the basis: pol, brix or sucrose; a period takes sums of tonnes, never a mean of percentages",
     example=(1296.947368, 1350.0),
     gives=96.0701754,
-    in_mixed_juice=tonnes("pol, brix or sucrose in mixed juice", 0.0, LARGE),
-    in_cane=tonnes("the same in cane", 0.01, LARGE),
+    in_mixed_juice=tonnes("pol, brix or sucrose in mixed juice", *MASS),
+    in_cane=tonnes("the same in cane", *MASS_PRESENT),
 )
 def extraction(in_mixed_juice: Num, in_cane: Num) -> Num:
     """Extraction of the mill on a stated basis."""
@@ -33,17 +50,17 @@ def extraction(in_mixed_juice: Num, in_cane: Num) -> Num:
 
 
 @formula(
-    result=percent("pol extraction", -2000.0, 100.0, "E"),
+    result=percent("pol extraction", *SHARE, "E"),
     equation="E = 100 [1 - Pb F / (Pc Fb)]",
     source=WORKBOOK,
     status="read",
     caveat="all fibre of cane goes to bagasse",
     example=(15.46, 12.58, 1.89, 51.47),
     gives=97.011998,
-    cane_pol=percent("pol in cane", 3.0, 25.0, "Pc"),
-    cane_fibre=percent("fibre % cane", 5.0, 30.0, "F"),
-    bagasse_pol=percent("pol in bagasse", 0.0, 10.0, "Pb", "pol"),
-    bagasse_fibre=percent("fibre % bagasse", 25.0, 65.0, "Fb"),
+    cane_pol=percent("pol in cane", *POL_PRESENT, "Pc"),
+    cane_fibre=percent("fibre % cane", *FIBRE_OF_CANE, "F"),
+    bagasse_pol=percent("pol in bagasse", *POL_OF_BAGASSE, "Pb", "pol"),
+    bagasse_fibre=percent("fibre % bagasse", *FIBRE_OF_BAGASSE, "Fb"),
 )
 def extraction_from_fibre_ratio(cane_pol: Num, cane_fibre: Num, bagasse_pol: Num, bagasse_fibre: Num) -> Num:
     """Pol extraction from analyses alone, through the fibre balance."""
@@ -51,16 +68,16 @@ def extraction_from_fibre_ratio(cane_pol: Num, cane_fibre: Num, bagasse_pol: Num
 
 
 @formula(
-    result=tonnes("bagasse", 0.0, 2 * LARGE),
+    result=tonnes("bagasse", *AMOUNT),
     equation="bagasse = cane · F / Fb",
     source=BALANCE,
     status="derived",
     caveat="soil counts as fibre; bagacillo to the filters leaves with the cake",
     example=(10000.0, 14.0, 47.5),
     gives=2947.368421,
-    cane=tonnes("cane", 0.0, LARGE),
-    cane_fibre=percent("fibre % cane", 5.0, 30.0, "F"),
-    bagasse_fibre=percent("fibre % bagasse", 25.0, 65.0, "Fb"),
+    cane=tonnes("cane", *MASS),
+    cane_fibre=percent("fibre % cane", *FIBRE_OF_CANE, "F"),
+    bagasse_fibre=percent("fibre % bagasse", *FIBRE_OF_BAGASSE, "Fb"),
 )
 def bagasse_from_fibre(cane: Num, cane_fibre: Num, bagasse_fibre: Num) -> Num:
     """Mass of bagasse from the fibre balance."""
@@ -68,16 +85,16 @@ def bagasse_from_fibre(cane: Num, cane_fibre: Num, bagasse_fibre: Num) -> Num:
 
 
 @formula(
-    result=percent("fibre % bagasse", 0.0, 70.0, "Fb"),
+    result=percent("fibre % bagasse", *SHARE, "Fb"),
     equation="Fb = 100 - M - 100 P / Q",
     source=BALANCE,
     status="derived",
     caveat="brix of bagasse taken from its pol and the purity of residual juice",
     example=(50.0, 1.80, 72.0),
     gives=47.5,
-    moisture=percent("moisture of bagasse", 40.0, 60.0, "M"),
-    pol=percent("pol in bagasse", 0.0, 6.0, "P", "pol"),
-    residual_purity=percent("purity of residual or last expressed juice", 50.0, 95.0, "Q", APPARENT),
+    moisture=percent("moisture of bagasse", *MOISTURE_OF_BAGASSE, "M"),
+    pol=percent("pol in bagasse", *POL_OF_BAGASSE, "P", "pol"),
+    residual_purity=percent("purity of residual or last expressed juice", *PURITY_OF_JUICE, "Q", APPARENT),
 )
 def bagasse_fibre(moisture: Num, pol: Num, residual_purity: Num) -> Num:
     """Fibre of bagasse by difference."""
@@ -85,15 +102,15 @@ def bagasse_fibre(moisture: Num, pol: Num, residual_purity: Num) -> Num:
 
 
 @formula(
-    result=tonnes("mixed juice", -2 * LARGE, 2 * LARGE),
+    result=tonnes("mixed juice", *AMOUNT),
     equation="mixed juice = cane + imbibition - bagasse",
     source=BALANCE,
     status="derived",
     example=(10000.0, 2800.0, 2947.368421),
     gives=9852.631579,
-    cane=tonnes("cane", 0.0, LARGE),
-    imbibition=tonnes("imbibition water", 0.0, LARGE),
-    bagasse=tonnes("bagasse", 0.0, LARGE),
+    cane=tonnes("cane", *MASS),
+    imbibition=tonnes("imbibition water", *MASS),
+    bagasse=tonnes("bagasse", *MASS),
 )
 def mixed_juice_by_balance(cane: Num, imbibition: Num, bagasse: Num) -> Num:
     """Mass of mixed juice from the mill balance."""
@@ -101,15 +118,15 @@ def mixed_juice_by_balance(cane: Num, imbibition: Num, bagasse: Num) -> Num:
 
 
 @formula(
-    result=percent("reduced extraction, Deerr", -1000.0, 100.0, "E₁₂.₅"),
+    result=percent("reduced extraction, Deerr", *SHARE, "E₁₂.₅"),
     equation="E₁₂.₅ = 100 - (100 - E)(100 - F) / (7 F)",
     source=f"Deerr, in {HUGOT}; 7 = 87.5/12.5",
     status="from memory",
     caveat="holds lost absolute juice % fibre constant; not the same as the Mittal form except at 12.5 % fibre",
     example=(96.0701754, 14.0),
     gives=96.5513784,
-    extraction=percent("pol extraction", 50.0, 100.0, "E"),
-    fibre=percent("fibre % cane", 5.0, 30.0, "F"),
+    extraction=percent("pol extraction", *EXTRACTION, "E"),
+    fibre=percent("fibre % cane", *FIBRE_OF_CANE, "F"),
 )
 def reduced_extraction_deerr(extraction: Num, fibre: Num) -> Num:
     """Extraction reduced to 12.5 % fibre, Deerr's form."""
@@ -117,15 +134,15 @@ def reduced_extraction_deerr(extraction: Num, fibre: Num) -> Num:
 
 
 @formula(
-    result=percent("reduced extraction, Mittal", -1000.0, 100.0, "E₁₂.₅"),
+    result=percent("reduced extraction, Mittal", *SHARE, "E₁₂.₅"),
     equation="E₁₂.₅ = 100 - (100 - E) · 12.5 / F",
     source=f"{WORKBOOK}; name from memory",
     status="read",
     caveat="holds the loss proportional to fibre; not the same as Deerr's form except at 12.5 % fibre",
     example=(96.0701754, 14.0),
     gives=96.4912281,
-    extraction=percent("pol extraction", 50.0, 100.0, "E"),
-    fibre=percent("fibre % cane", 5.0, 30.0, "F"),
+    extraction=percent("pol extraction", *EXTRACTION, "E"),
+    fibre=percent("fibre % cane", *FIBRE_OF_CANE, "F"),
 )
 def reduced_extraction_mittal(extraction: Num, fibre: Num) -> Num:
     """Extraction reduced to 12.5 % fibre, Mittal's form."""
@@ -133,14 +150,14 @@ def reduced_extraction_mittal(extraction: Num, fibre: Num) -> Num:
 
 
 @formula(
-    result=percent("milling loss", 0.0, 60.0),
+    result=percent("milling loss", *AMOUNT),
     equation="milling loss = 100 · pol % bagasse / fibre % bagasse",
     source=WORKBOOK,
     status="read",
     example=(1.80, 47.5),
     gives=3.7894737,
-    bagasse_pol=percent("pol in bagasse", 0.0, 10.0, "Pb", "pol"),
-    bagasse_fibre=percent("fibre % bagasse", 25.0, 65.0, "Fb"),
+    bagasse_pol=percent("pol in bagasse", *POL_OF_BAGASSE, "Pb", "pol"),
+    bagasse_fibre=percent("fibre % bagasse", *FIBRE_OF_BAGASSE, "Fb"),
 )
 def milling_loss(bagasse_pol: Num, bagasse_fibre: Num) -> Num:
     """Pol lost per 100 of fibre in bagasse."""
@@ -148,14 +165,14 @@ def milling_loss(bagasse_pol: Num, bagasse_fibre: Num) -> Num:
 
 
 @formula(
-    result=percent("imbibition % fibre", 0.0, 1e12),
+    result=percent("imbibition % fibre", *AMOUNT),
     equation="imbibition % fibre = 100 · imbibition / fibre",
     source=WORKBOOK,
     status="read",
     example=(2800.0, 1400.0),
     gives=200.0,
-    imbibition=tonnes("imbibition water", 0.0, LARGE),
-    fibre=tonnes("fibre in cane", 0.01, LARGE),
+    imbibition=tonnes("imbibition water", *MASS),
+    fibre=tonnes("fibre in cane", *MASS_PRESENT),
 )
 def imbibition_on_fibre(imbibition: Num, fibre: Num) -> Num:
     """Imbibition water per 100 of fibre."""
@@ -163,16 +180,16 @@ def imbibition_on_fibre(imbibition: Num, fibre: Num) -> Num:
 
 
 @formula(
-    result=percent("lost absolute juice % fibre", 0.0, 1e13),
+    result=percent("lost absolute juice % fibre", *AMOUNT),
     equation="lost absolute juice = 100 · [100 · (brix in bagasse) / Baj] / fibre",
     source=ISSCT,
     status="from memory",
     caveat="no brix-free water in absolute juice",
     example=(73.684211, 18.372093, 1400.0),
     gives=28.647568,
-    bagasse_brix=tonnes("brix in bagasse", 0.0, LARGE),
-    absolute_juice_brix=percent("brix of absolute juice", 8.0, 30.0, "Baj"),
-    fibre=tonnes("fibre in cane", 0.01, LARGE),
+    bagasse_brix=tonnes("brix in bagasse", *MASS),
+    absolute_juice_brix=percent("brix of absolute juice", *BRIX_OF_RAW_JUICE, "Baj"),
+    fibre=tonnes("fibre in cane", *MASS_PRESENT),
 )
 def lost_absolute_juice(bagasse_brix: Num, absolute_juice_brix: Num, fibre: Num) -> Num:
     """Undiluted juice lost in bagasse per 100 of fibre."""
@@ -180,16 +197,16 @@ def lost_absolute_juice(bagasse_brix: Num, absolute_juice_brix: Num, fibre: Num)
 
 
 @formula(
-    result=tonnes("dilution water in mixed juice", -1e9, LARGE),
+    result=tonnes("dilution water in mixed juice", *AMOUNT),
     equation="dilution = mixed juice - 100 · (brix in mixed juice) / Baj",
     source=BALANCE,
     status="derived",
     caveat="on absolute juice; referring to primary juice brix gives another figure: keep the basis with it",
     example=(9852.631579, 1506.315789, 18.372093),
     gives=1653.69754,
-    mixed_juice=tonnes("mixed juice", 0.0, LARGE),
-    brix=tonnes("brix in mixed juice", 0.0, LARGE),
-    undiluted_brix=percent("brix of undiluted juice", 8.0, 30.0, "Baj"),
+    mixed_juice=tonnes("mixed juice", *MASS),
+    brix=tonnes("brix in mixed juice", *MASS),
+    undiluted_brix=percent("brix of undiluted juice", *BRIX_OF_RAW_JUICE, "Baj"),
 )
 def dilution_water(mixed_juice: Num, brix: Num, undiluted_brix: Num) -> Num:
     """Water of dilution in mixed juice."""
@@ -197,7 +214,7 @@ def dilution_water(mixed_juice: Num, brix: Num, undiluted_brix: Num) -> Num:
 
 
 @formula(
-    result=percent("preparation index", 0.0, 5000.0, "PI"),
+    result=percent("preparation index", *SHARE, "PI"),
     equation="PI = 100 · (brix leached from prepared cane) / (brix of fully disintegrated cane)",
     source=f"{HUGOT}; Rein, Measurement of Cane Preparation, 2005, prefers cell-breakage methods",
     status="from memory",
@@ -213,7 +230,7 @@ def preparation_index(leached: Num, disintegrated: Num) -> Num:
 
 
 @formula(
-    result=percent("preparation index", 0.0, 100.0, "PI"),
+    result=percent("preparation index", *SHARE, "PI"),
     equation="PI = 100 - (100 - PI₀) exp(-e/e₀)",
     source="own saturating form: each further kilowatt opens the same share of the cells still closed",
     status="derived",
@@ -230,7 +247,7 @@ def preparation_index_by_power(power: Num, before: Num, opening: Num) -> Num:
 
 
 @formula(
-    result=argument("t/h", "capacity of a train of mills", 0.0, 1e5),
+    result=argument("t/h", "capacity of a train of mills", *AMOUNT),
     equation="A = 0.8 c n L D² √N / f",
     source=HUGOT,
     status="from memory",
@@ -242,7 +259,7 @@ def preparation_index_by_power(power: Num, before: Num, opening: Num) -> Num:
     length=argument("m", "length of the rolls", 0.3, 4.0, symbol="L"),
     diameter=argument("m", "diameter of the rolls", 0.3, 2.0, symbol="D"),
     rolls=plain("number of rolls of the train", 2.0, 60.0, "N"),
-    fibre=percent("fibre % cane", 5.0, 30.0, "100 f"),
+    fibre=percent("fibre % cane", *FIBRE_OF_CANE, "100 f"),
 )
 def mill_capacity_hugot(preparation: Num, turns: Num, length: Num, diameter: Num, rolls: Num, fibre: Num) -> Num:
     """Cane that a train of mills can crush in an hour."""
@@ -251,15 +268,15 @@ def mill_capacity_hugot(preparation: Num, turns: Num, length: Num, diameter: Num
 
 
 @formula(
-    result=percent("time efficiency", 0.0, 1e9),
+    result=percent("time efficiency", *SHARE),
     equation="efficiency = 100 · crushing hours / counted hours",
     source="SASTA Laboratory Manual, 5th ed. 2009 (denominators differ by industry)",
     status="from memory",
     caveat="base: gross hours (overall), less outside stops (available), or crushing plus mechanical stops",
     example=(143.7, 168.0),
     gives=85.5357143,
-    crushing=argument("h", "hours crushing", 0.0, 1e4),
-    counted=argument("h", "hours of the chosen base", 0.1, 1e4),
+    crushing=argument("h", "hours crushing", *HOURS),
+    counted=argument("h", "hours of the chosen base", *HOURS_PRESENT),
 )
 def time_efficiency(crushing: Num, counted: Num) -> Num:
     """Time efficiency on a chosen base of hours."""
@@ -267,15 +284,15 @@ def time_efficiency(crushing: Num, counted: Num) -> Num:
 
 
 @formula(
-    result=argument("t/h", "fibre rate", 0.0, 1000.0),
+    result=argument("t/h", "fibre rate", *AMOUNT),
     equation="fibre rate = crushing rate · F / 100",
     source=BALANCE,
     status="derived",
     caveat="use hours actually crushing",
     example=(420.0, 14.0),
     gives=58.8,
-    crushing_rate=argument("t/h", "cane per crushing hour", 0.0, 3000.0),
-    fibre=percent("fibre % cane", 5.0, 30.0, "F"),
+    crushing_rate=argument("t/h", "cane per crushing hour", *FLOW),
+    fibre=percent("fibre % cane", *FIBRE_OF_CANE, "F"),
 )
 def fibre_rate(crushing_rate: Num, fibre: Num) -> Num:
     """Fibre crushed per hour."""
@@ -283,13 +300,13 @@ def fibre_rate(crushing_rate: Num, fibre: Num) -> Num:
 
 
 @formula(
-    result=plain("juice in cane not fibre, share of cane", 0.5, 1.0),
+    result=plain("juice in cane not fibre, share of cane", *PART),
     equation="share = 1 - F/100",
     source="definition of absolute juice (ISSCT 1971)",
     status="derived",
     example=(14.0,),
     gives=0.86,
-    fibre=percent("fibre % cane", 5.0, 30.0, "F"),
+    fibre=percent("fibre % cane", *FIBRE_OF_CANE, "F"),
 )
 def absolute_juice_share(fibre: Num) -> Num:
     """Absolute juice per unit of cane: all that is not fibre."""

@@ -6,6 +6,18 @@ Prices are in the currency of the agreement, written $. Each formula is a dated 
 from __future__ import annotations
 
 from canewright.analysis.declaring import REFRACTOMETER, percent, plain, tonnes
+from canewright.properties.ranges import (
+    AMOUNT,
+    BRIX_OF_RAW_JUICE,
+    CANE_QUALITY,
+    CANE_QUALITY_PRESENT,
+    FIBRE_OF_CANE,
+    MASS,
+    POL_OF_JUICE,
+    PRICE,
+    PURITY_OF_PRESS_JUICE,
+    SHARE,
+)
 from canewright.quantity.formula import Argument, argument, formula
 from canewright.quantity.maths import Num
 
@@ -16,16 +28,16 @@ SOUTH_AFRICA = "South African sugar industry agreement, clauses 148-149 (relativ
 WYNNE = "Wynne, Murray and Gabriel, South African Sugar Technologists' Association, abstract"
 
 
-def _money(says: str, low: float = 0.0, high: float = 1e5, symbol: str = "P") -> Argument:
+def _money(says: str, low: float, high: float, symbol: str = "P") -> Argument:
     return argument("$/t", says, low, high, symbol=symbol)
 
 
-def _quality(says: str, low: float = 0.0, high: float = 25.0, symbol: str = "") -> Argument:
+def _quality(says: str, low: float = CANE_QUALITY[0], high: float = CANE_QUALITY[1], symbol: str = "") -> Argument:
     return percent(says, low, high, symbol, "cane quality")
 
 
 @formula(
-    result=plain("quality factor", -2.0, 4.0),
+    result=plain("quality factor", *AMOUNT),
     equation="factor = 1 + 0.1 (S - 12.5)",
     source=FLORIDA,
     status="read",
@@ -40,14 +52,14 @@ def florida_quality_factor(sucrose: Num) -> Num:
 
 
 @formula(
-    result=percent("brix of normal juice", 0.0, 32.0, "B", REFRACTOMETER),
+    result=percent("brix of normal juice", *SHARE, "B", REFRACTOMETER),
     equation="B = f Bc",
     source=FLORIDA,
     status="read",
     caveat="dry-milling factor: brix of normal juice over that of crusher juice, 15.0/16.0 in the bulletin",
     example=(16.0, 0.9375),
     gives=15.0,
-    crusher_brix=percent("brix of crusher juice", 5.0, 30.0, "Bc", REFRACTOMETER),
+    crusher_brix=percent("brix of crusher juice", *BRIX_OF_RAW_JUICE, "Bc", REFRACTOMETER),
     factor=plain("dry-milling factor", 0.85, 1.05, "f"),
 )
 def normal_juice_brix(crusher_brix: Num, factor: Num) -> Num:
@@ -56,13 +68,13 @@ def normal_juice_brix(crusher_brix: Num, factor: Num) -> Num:
 
 
 @formula(
-    result=tonnes("standard tons", -1e7, 1e8),
+    result=tonnes("standard tons", *AMOUNT),
     equation="standard = net · factor",
     source=FLORIDA,
     status="read",
     example=(100.0, 1.15),
     gives=115.0,
-    net=tonnes("net cane", 0.0, 1e7),
+    net=tonnes("net cane", *MASS),
     factor=plain("quality factor", 0.1, 3.0),
 )
 def standard_tons(net: Num, factor: Num) -> Num:
@@ -71,7 +83,7 @@ def standard_tons(net: Num, factor: Num) -> Num:
 
 
 @formula(
-    result=_money("price of cane", -1e5, 1e6),
+    result=_money("price of cane", *AMOUNT),
     equation="P = P₀ + 10 p (r - r₀)",
     source=INDIA,
     status="read",
@@ -79,8 +91,9 @@ def standard_tons(net: Num, factor: Num) -> Num:
     "mill, not of one grower. 340 per quintal is 3400 $/t",
     example=(10.75, 3400.0, 10.25, 33.2),
     gives=3566.0,
+    # the floor of the price
     recovery=percent("recovery of the mill", 9.5, 14.0, "r"),
-    base_price=_money("price at the basic recovery", 0.0, 1e5, "P₀"),
+    base_price=_money("price at the basic recovery", *PRICE, "P₀"),
     base_recovery=percent("basic recovery", 8.0, 11.0, "r₀"),
     premium=_money("change per 0.1 % of recovery", 0.0, 1000.0, "p"),
 )
@@ -100,15 +113,15 @@ def india_price_with_floor(
 
 
 @formula(
-    result=_money("price of cane", -1e5, 1e6),
+    result=_money("price of cane", *AMOUNT),
     equation="P = P₁₀ [1 + 0.06 (CCS - 10)]",
     source=THAILAND,
     status="read",
     caveat="the notice of 2017-18 prints one change per CCS for two base prices, which 6 % does not reproduce",
     example=(1197.53, 11.0),
     gives=1269.3818,
-    price_at_ten=_money("price at CCS 10", 0.0, 1e5, "P₁₀"),
-    ccs=percent("commercial cane sugar", 3.0, 20.0, "CCS", "CCS"),
+    price_at_ten=_money("price at CCS 10", *PRICE, "P₁₀"),
+    ccs=percent("commercial cane sugar", *CANE_QUALITY, "CCS", "CCS"),
 )
 def thailand_cane_price(price_at_ten: Num, ccs: Num) -> Num:
     """Price of cane in Thailand's 70:30 system."""
@@ -116,13 +129,13 @@ def thailand_cane_price(price_at_ten: Num, ccs: Num) -> Num:
 
 
 @formula(
-    result=_money("return to the mill", 0.0, 1e5),
+    result=_money("return to the mill", *AMOUNT),
     equation="mill = 3/7 P₁₀",
     source=THAILAND,
     status="read",
     example=(1197.53,),
     gives=513.227143,
-    price_at_ten=_money("price of cane at CCS 10", 0.0, 1e5, "P₁₀"),
+    price_at_ten=_money("price of cane at CCS 10", *PRICE, "P₁₀"),
 )
 def thailand_mill_return(price_at_ten: Num) -> Num:
     """What the mill keeps per tonne of cane in the 70:30 system."""
@@ -130,16 +143,16 @@ def thailand_mill_return(price_at_ten: Num) -> Num:
 
 
 @formula(
-    result=percent("Jamaica recoverable cane sugar, short form", -100.0, 40.0, "JRCS"),
+    result=percent("Jamaica recoverable cane sugar, short form", *SHARE, "JRCS"),
     equation="JRCS = 1.03 P (1.02 - 1.73 F)(1.4 - 40/Q), F as a share",
     source="Jamaican industry page: Basics of the core sampling system",
     status="read",
     caveat="the printed short form: right near 14 % fibre only, 1 % low at 18 %",
     example=(16.0, 14.0, 85.0),
     gives=11.9133338,
-    press_pol=percent("pol of press juice", 0.0, 25.0, "P", "pol"),
-    fibre=percent("fibre % cane", 5.0, 30.0, "F"),
-    purity=percent("apparent purity of press juice", 30.0, 100.0, "Q", "apparent"),
+    press_pol=percent("pol of press juice", *POL_OF_JUICE, "P", "pol"),
+    fibre=percent("fibre % cane", *FIBRE_OF_CANE, "F"),
+    purity=percent("apparent purity of press juice", *PURITY_OF_PRESS_JUICE, "Q", "apparent"),
 )
 def jamaica_recoverable_sugar_short(press_pol: Num, fibre: Num, purity: Num) -> Num:
     """Recoverable sugar at 96 pol from press juice, the printed short form."""
@@ -147,16 +160,16 @@ def jamaica_recoverable_sugar_short(press_pol: Num, fibre: Num, purity: Num) -> 
 
 
 @formula(
-    result=_money("price of cane", -1e6, 1e6),
+    result=_money("price of cane", *AMOUNT),
     equation="P = Ps · FRI/100 · (JRCS · k - FF) / 100",
     source="Jamaica, industry research annual 2003, chapter 9 (form since 2003)",
     status="read",
     caveat="the factory recovery index is normally 80 to 94; a dated setting",
     example=(500.0, 90.0, 11.9, 1.0, 4.0),
     gives=35.55,
-    sugar_price=_money("price of sugar", 0.0, 1e5, "Ps"),
+    sugar_price=_money("price of sugar", *PRICE, "Ps"),
     recovery_index=percent("factory recovery index", 50.0, 110.0, "FRI"),
-    recoverable=percent("Jamaica recoverable cane sugar", 0.0, 25.0, "JRCS"),
+    recoverable=percent("Jamaica recoverable cane sugar", *CANE_QUALITY, "JRCS"),
     relative=plain("relative factor of the week", 0.5, 1.5, "k"),
     fixed=percent("factory's fixed share, % cane", 0.0, 10.0, "FF"),
 )
@@ -166,7 +179,7 @@ def jamaica_cane_price(sugar_price: Num, recovery_index: Num, recoverable: Num, 
 
 
 @formula(
-    result=_quality("relative quality", -30.0, 60.0),
+    result=_quality("relative quality", *SHARE),
     equation="R = C + C̄ season - C̄ week",
     source=SOUTH_AFRICA,
     status="read",
@@ -183,7 +196,7 @@ def relative_quality_additive(quality: Num, season: Num, week: Num) -> Num:
 
 
 @formula(
-    result=_quality("relative quality", 0.0, 1e3),
+    result=_quality("relative quality", *SHARE),
     equation="R = C · C̄ season / C̄ week",
     source=WYNNE,
     status="read",
@@ -191,7 +204,7 @@ def relative_quality_additive(quality: Num, season: Num, week: Num) -> Num:
     gives=12.6481654,
     quality=_quality("RV or CCS of the consignment"),
     season=_quality("mean of the season, all growers"),
-    week=_quality("mean of the week, all growers", 2.0),
+    week=_quality("mean of the week, all growers", *CANE_QUALITY_PRESENT),
 )
 def relative_quality_multiplicative(quality: Num, season: Num, week: Num) -> Num:
     """Quality that takes the timing in the season out of a grower's pay, by ratio."""
@@ -199,7 +212,7 @@ def relative_quality_multiplicative(quality: Num, season: Num, week: Num) -> Num
 
 
 @formula(
-    result=plain("factor for stale burnt cane", 0.0, 1.1, "K"),
+    result=plain("factor for stale burnt cane", *AMOUNT, "K"),
     equation="K = 1 - 0.002 (h - h₀)",
     source="São Paulo growers' association, page How to calculate, steps 1.1 to 1.5",
     status="read",
@@ -207,6 +220,7 @@ def relative_quality_multiplicative(quality: Num, season: Num, week: Num) -> Num
     example=(90.0, 72.0),
     gives=0.964,
     hours=argument("h", "hours from burning to delivery, stops of the mill left out", 60.0, 400.0, symbol="h"),
+    # the two limits of the year by the source
     limit=argument("h", "hours allowed", 60.0, 72.0, symbol="h₀"),
 )
 def stale_cane_factor(hours: Num, limit: Num) -> Num:

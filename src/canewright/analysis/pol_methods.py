@@ -13,6 +13,7 @@ from math import sqrt
 from statistics import mean, stdev
 
 from canewright.analysis.declaring import degrees_celsius, percent, sugar_degrees
+from canewright.properties.ranges import AMOUNT, FLASK, POLARIMETER_SCALE, SHARE
 from canewright.quantity.formula import argument, formula
 from canewright.quantity.maths import Num
 
@@ -113,14 +114,14 @@ def one_series(pols: Sequence[Pol], wanted: PolMethod, offsets: Sequence[MethodO
 
 
 @formula(
-    result=argument("g", "mass to weigh, in air", 0.0, 200.0),
+    result=argument("g", "mass to weigh, in air", *AMOUNT),
     equation="m = 26.000 V / 100",
     source="ICUMSA, General definitions: normal sugar solution",
     status="read",
     caveat="half-normal and double-normal solutions: half and twice as much, and the reading accordingly",
     example=(200.0,),
     gives=52.0,
-    volume=argument("mL", "volume of the flask", 10.0, 500.0, symbol="V"),
+    volume=argument("mL", "volume of the flask", *FLASK, symbol="V"),
 )
 def normal_mass(volume: Num) -> Num:
     """Mass that makes a normal solution in a flask."""
@@ -128,7 +129,7 @@ def normal_mass(volume: Num) -> Num:
 
 
 @formula(
-    result=percent("sucrose", -20.0, 120.0, "S"),
+    result=percent("sucrose", *SHARE, "S"),
     equation="S = 100 (P - P') / (144 - t/2)",
     source="Clerget, in Landolt (Robb and Veley), Handbook of the Polariscope, 1882, p. 188",
     status="read",
@@ -136,7 +137,7 @@ def normal_mass(volume: Num) -> Num:
     "at about 68 °C for ten minutes with 5 mL concentrated hydrochloric acid; the modern constants differ",
     example=(94.0, -38.0, 20.0),
     gives=98.5074627,
-    direct=sugar_degrees("reading before inversion", -30.0, 110.0, "P"),
+    direct=sugar_degrees("reading before inversion", *POLARIMETER_SCALE, "P"),
     inverted=sugar_degrees("reading after inversion", -50.0, 50.0, "P'"),
     temperature=degrees_celsius("temperature of the inverted solution", 0.0, 40.0),
 )
@@ -146,15 +147,16 @@ def clerget_sucrose(direct: Num, inverted: Num, temperature: Num) -> Num:
 
 
 @formula(
-    result=percent("sucrose", -20.0, 120.0, "S"),
+    result=percent("sucrose", *SHARE, "S"),
     equation="S = 100 (P - P') / (132.63 + 0.0794 (m - 13) - 0.53 (t - 20))",
     source="Jackson and Gillis, method IV, NBS Circular C440",
     status="from memory",
     caveat="constants of low confidence: check against the method in use before any figure is reported",
     example=(94.0, -30.0, 13.0, 20.0),
     gives=93.4931765,
-    direct=sugar_degrees("reading before inversion, with sodium chloride", -30.0, 110.0, "P"),
+    direct=sugar_degrees("reading before inversion, with sodium chloride", *POLARIMETER_SCALE, "P"),
     inverted=sugar_degrees("reading after inversion", -50.0, 50.0, "P'"),
+    # at most a normal solution
     solids=argument("g", "dry substance in 100 mL of the inverted solution", 0.0, 26.0, symbol="m"),
     temperature=degrees_celsius("temperature of both solutions", 10.0, 40.0),
 )

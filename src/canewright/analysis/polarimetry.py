@@ -10,6 +10,17 @@ Lead salts used for clarification are poisonous and their waste is regulated: fo
 from __future__ import annotations
 
 from canewright.analysis.declaring import REFRACTOMETER, brix, degrees_celsius, percent, plain, sugar_degrees
+from canewright.properties.ranges import (
+    AMOUNT,
+    FLASK,
+    MOISTURE_OF_BAGASSE,
+    PART,
+    POL_OF_SOLUTION,
+    POLARIMETER_SCALE,
+    SAMPLE,
+    SHARE,
+    TUBE,
+)
 from canewright.properties.sucrose import apparent_specific_gravity, sucrose_density
 from canewright.quantity.formula import argument, formula
 from canewright.quantity.maths import Num
@@ -24,7 +35,7 @@ BY_DEFINITION = f"follows from {SUGAR_SCALE}; Schmitz-type calculation"
 
 
 @formula(
-    result=percent("pol of the solution, air convention", -15.0, 110.0, "P", "pol"),
+    result=percent("pol of the solution, air convention", *SHARE, "P", "pol"),
     equation="P = 26.000 R / (99.718 SG(B))",
     source=BY_DEFINITION,
     status="derived",
@@ -40,7 +51,7 @@ def pol_from_polarimeter(reading: Num, brix: Num) -> Num:
 
 
 @formula(
-    result=percent("pol of the solution, mass fraction in vacuo", -15.0, 110.0, "P", "pol, vacuo"),
+    result=percent("pol of the solution, mass fraction in vacuo", *SHARE, "P", "pol, vacuo"),
     equation="P = 26.0160 R / (ρ(B, 20 °C) / 10)",
     source=BY_DEFINITION,
     status="derived",
@@ -63,7 +74,7 @@ def pol_from_polarimeter_vacuo(reading: Num, brix: Num) -> Num:
     caveat="inverse of the air convention",
     example=(12.2855925, 15.0),
     gives=50.0,
-    pol=percent("pol of the solution, air convention", -10.0, 80.0, "P", "pol"),
+    pol=percent("pol of the solution, air convention", *POL_OF_SOLUTION, "P", "pol"),
     brix=brix("brix of the undiluted solution"),
 )
 def polarimeter_reading(pol: Num, brix: Num) -> Num:
@@ -79,7 +90,7 @@ def polarimeter_reading(pol: Num, brix: Num) -> Num:
     caveat="inverse of the vacuo convention",
     example=(12.281409, 15.0),
     gives=50.0,
-    pol=percent("pol of the solution, mass fraction in vacuo", -10.0, 80.0, "P", "pol, vacuo"),
+    pol=percent("pol of the solution, mass fraction in vacuo", *POL_OF_SOLUTION, "P", "pol, vacuo"),
     brix=brix("brix of the undiluted solution"),
 )
 def polarimeter_reading_vacuo(pol: Num, brix: Num) -> Num:
@@ -88,7 +99,7 @@ def polarimeter_reading_vacuo(pol: Num, brix: Num) -> Num:
 
 
 @formula(
-    result=sugar_degrees("reading of the undiluted juice in a 200 mm tube", -300.0, 1100.0),
+    result=sugar_degrees("reading of the undiluted juice in a 200 mm tube", *POLARIMETER_SCALE),
     equation="R = R' · (V₂ / V₁) · (200 / L)",
     source="sugar scale is linear in concentration and in tube length (OIML R 14, annex A)",
     status="derived",
@@ -96,9 +107,9 @@ def polarimeter_reading_vacuo(pol: Num, brix: Num) -> Num:
     example=(50.0, 100.0, 110.0, 200.0),
     gives=55.0,
     reading=sugar_degrees("reading as seen"),
-    volume_taken=argument("mL", "volume of juice taken", 10.0, 1000.0, symbol="V₁"),
-    volume_made=argument("mL", "volume made up to", 10.0, 2000.0, symbol="V₂"),
-    tube=argument("mm", "tube length", 50.0, 400.0, symbol="L"),
+    volume_taken=argument("mL", "volume of juice taken", *FLASK, symbol="V₁"),
+    volume_made=argument("mL", "volume made up to", *FLASK, symbol="V₂"),
+    tube=argument("mm", "tube length", *TUBE, symbol="L"),
 )
 def undiluted_reading(reading: Num, volume_taken: Num, volume_made: Num, tube: Num) -> Num:
     """Reading brought back to undiluted juice and a 200 mm tube."""
@@ -106,7 +117,7 @@ def undiluted_reading(reading: Num, volume_taken: Num, volume_made: Num, tube: N
 
 
 @formula(
-    result=sugar_degrees("quartz plate value at temperature", -60.0, 130.0, "Z"),
+    result=sugar_degrees("quartz plate value at temperature", *POLARIMETER_SCALE, "Z"),
     equation="Z = Z₀ · [1 + c (t - t₀)]",
     source="OIML R 14 (1.44e-4 per K from 20 °C); older c 1.46e-4 from 0 °C: Wiley, Agricultural Analysis vol. 3, §79",
     status="from memory",
@@ -124,14 +135,15 @@ def quartz_value(value: Num, temperature: Num, coefficient: Num, reference: Num)
 
 
 @formula(
-    result=plain("rotation of the 100 °Z point, degrees of arc", 20.0, 60.0, "α"),
+    result=plain("rotation of the 100 °Z point, degrees of arc", *AMOUNT, "α"),
     equation="α = 40.777 (A₀ + A₁/λ² + A₂/λ⁴ + A₃/λ⁸)",
     source="OIML R 14, annex A (mantissas read; powers of ten and last exponent inferred from closure at 546.2271 nm)",
     status="read",
     caveat="exponents inferred, not read; closes to 1e-3 degree at 589.44 nm and 587.0 nm",
     example=(589.440,),
     gives=34.62577,
-    wavelength=argument("nm", "vacuum wavelength", 540.0, 650.0, symbol="λ"),
+    # light of saccharimeters by the scope of OIML R 14
+    wavelength=argument("nm", "vacuum wavelength", 540.0, 633.0, symbol="λ"),
 )
 def rotation_of_normal_solution(wavelength: Num) -> Num:
     """Rotation in degrees of arc of the normal sugar solution in a 200 mm tube."""
@@ -141,7 +153,7 @@ def rotation_of_normal_solution(wavelength: Num) -> Num:
 
 
 @formula(
-    result=sugar_degrees("reading on the international sugar scale", -120.0, 600.0),
+    result=sugar_degrees("reading on the international sugar scale", *POLARIMETER_SCALE),
     equation="R = 100 α / α₁₀₀ · (200 / L)",
     source="OIML R 14, annex A: the scale is linear; check case Wiley, Agricultural Analysis vol. 3, §80",
     status="read",
@@ -149,7 +161,7 @@ def rotation_of_normal_solution(wavelength: Num) -> Num:
     gives=95.183155,
     angle=plain("angle observed, degrees of arc", -40.0, 45.0, "α"),
     hundred_point=plain("angle of the 100 °Z point at the same wavelength, degrees of arc", 20.0, 60.0, "α₁₀₀"),
-    tube=argument("mm", "tube length", 50.0, 400.0, symbol="L"),
+    tube=argument("mm", "tube length", *TUBE, symbol="L"),
 )
 def reading_from_angle(angle: Num, hundred_point: Num, tube: Num) -> Num:
     """Sugar-scale reading of an instrument that shows degrees of arc."""
@@ -157,7 +169,7 @@ def reading_from_angle(angle: Num, hundred_point: Num, tube: Num) -> Num:
 
 
 @formula(
-    result=sugar_degrees("reading at 20 °C", -31.0, 112.0, "R₂₀"),
+    result=sugar_degrees("reading at 20 °C", *POLARIMETER_SCALE, "R₂₀"),
     equation="R₂₀ = R [1 + c (t - 20)]",
     source="NBS Circular C440 (quartz-wedge saccharimeter, solution made and read at t)",
     status="from memory",
@@ -174,7 +186,7 @@ def reading_at_20(reading: Num, temperature: Num, coefficient: Num) -> Num:
 
 
 @formula(
-    result=percent("pol of the material as weighed", -500.0, 1000.0, "P", "pol"),
+    result=percent("pol of the material as weighed", *SHARE, "P", "pol"),
     equation="P = 26 R V / (100 m)",
     source=BY_DEFINITION,
     status="derived",
@@ -182,8 +194,8 @@ def reading_at_20(reading: Num, temperature: Num, coefficient: Num) -> Num:
     example=(3.20, 200.0, 50.0),
     gives=3.328,
     reading=sugar_degrees("polarimeter reading, 200 mm tube"),
-    volume=argument("mL", "volume of the flask", 50.0, 1000.0, symbol="V"),
-    mass=argument("g", "mass of material taken", 5.0, 500.0, symbol="m"),
+    volume=argument("mL", "volume of the flask", *FLASK, symbol="V"),
+    mass=argument("g", "mass of material taken", *SAMPLE, symbol="m"),
 )
 def pol_of_slurry(reading: Num, volume: Num, mass: Num) -> Num:
     """Pol of filter cake, mud or raw sugar from a weighed amount made up to volume."""
@@ -191,7 +203,7 @@ def pol_of_slurry(reading: Num, volume: Num, mass: Num) -> Num:
 
 
 @formula(
-    result=percent("pol of bagasse", -5.0, 30.0, "P", "pol"),
+    result=percent("pol of bagasse", *SHARE, "P", "pol"),
     equation="P = p [(1 + k) - 0.0125 F], F = [100 - M - (1 + k) b] / (1 - 0.0125 b)",
     source="balance over the digester with 25 % brix-free water on fibre (South African practice, SASTA manual)",
     status="derived",
@@ -200,7 +212,7 @@ def pol_of_slurry(reading: Num, volume: Num, mass: Num) -> Num:
     gives=1.7898696,
     extract_pol=percent("pol of the digester extract", 0.0, 1.0, "p", "pol"),
     extract_brix=percent("brix of the digester extract", 0.0, 1.5, "b", REFRACTOMETER),
-    moisture=percent("moisture of bagasse", 40.0, 60.0, "M"),
+    moisture=percent("moisture of bagasse", *MOISTURE_OF_BAGASSE, "M"),
     water_ratio=plain("water added per mass of bagasse", 4.0, 20.0, "k"),
 )
 def pol_of_bagasse(extract_pol: Num, extract_brix: Num, moisture: Num, water_ratio: Num) -> Num:
@@ -210,16 +222,16 @@ def pol_of_bagasse(extract_pol: Num, extract_brix: Num, moisture: Num, water_rat
 
 
 @formula(
-    result=percent("pol expected, a mass fraction", -40.0, 100.0, "P"),
+    result=percent("pol expected, a mass fraction", *SHARE, "P"),
     equation="P = S - κ · RS",
     source="specific rotations of sucrose +66.5°, glucose +52.7°, fructose -92.4° at 20 °C: (66.5 κ = 19.9 for invert)",
     status="from memory",
     caveat="κ is 0.30 for equal glucose and fructose and differs by stream; other optically active matter is left out",
     example=(13.0, 0.60, 0.30),
     gives=12.82,
-    sucrose=percent("sucrose", 0.0, 100.0, "S"),
+    sucrose=percent("sucrose", *SHARE, "S"),
     reducing_sugars=percent("reducing sugars", 0.0, 40.0, "RS"),
-    rotation_ratio=plain("left rotation of the reducing sugars relative to sucrose", 0.0, 1.0, "κ"),
+    rotation_ratio=plain("left rotation of the reducing sugars relative to sucrose", *PART, "κ"),
 )
 def pol_of_solution(sucrose: Num, reducing_sugars: Num, rotation_ratio: Num) -> Num:
     """Pol that a solution of this sucrose and reducing sugars would show."""

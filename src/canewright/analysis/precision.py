@@ -10,6 +10,7 @@ from dataclasses import dataclass
 from math import sqrt
 
 from canewright.analysis.declaring import plain
+from canewright.properties.ranges import AMOUNT
 from canewright.quantity.formula import formula
 from canewright.quantity.maths import Num
 
@@ -17,7 +18,7 @@ ISO = "ISO 5725: limits are 95 % differences of two results, 2.8 standard deviat
 
 
 @formula(
-    result=plain("standard deviation, in the unit of the limit", 0.0, 1e6),
+    result=plain("standard deviation, in the unit of the limit", *AMOUNT),
     equation="s = limit / 2.8",
     source=ISO,
     status="from memory",

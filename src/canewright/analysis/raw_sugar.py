@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from canewright.analysis.declaring import percent, plain, purity
+from canewright.properties.ranges import AMOUNT, COLOUR, PURITY_OF_MOLASSES, SHARE
 from canewright.quantity.formula import argument, formula
 from canewright.quantity.maths import Num
 
@@ -10,18 +11,19 @@ BENTO = "Bento, Raw Sugar - Yield - Refining, entry E0102, 2011"
 RAW_POL = percent("pol of raw sugar", 90.0, 100.0, "P", "pol")
 ASH = percent("ash", 0.0, 2.0, "A")
 INVERT = percent("invert sugar", 0.0, 3.0, "I")
+LOSS = percent("losses allowed", 0.0, 2.0)
 POINTS = "EU Regulation 1308/2013, Annex III B"
 
 
 @formula(
-    result=percent("yield", -200.0, 100.0),
+    result=percent("yield", *SHARE),
     equation="yield = P - (100 - P) q / (100 - q)",
     source=f"general form of the yields in {BENTO}: q = 50 gives 2 P - 100",
     status="derived",
     example=(98.5, 50.0),
     gives=97.0,
     pol=RAW_POL,
-    molasses_purity=purity("purity of refinery molasses", 20.0, 65.0, "q"),
+    molasses_purity=purity("purity of refinery molasses", *PURITY_OF_MOLASSES, "q"),
 )
 def raw_yield(pol: Num, molasses_purity: Num) -> Num:
     """Refined sugar from raw sugar when all non-pol leaves in molasses of a given purity."""
@@ -29,14 +31,14 @@ def raw_yield(pol: Num, molasses_purity: Num) -> Num:
 
 
 @formula(
-    result=percent("yield", 60.0, 100.0),
+    result=percent("yield", *SHARE),
     equation="yield = 2 P - 100 - loss",
     source=BENTO,
     status="read",
     example=(98.5, 0.5),
     gives=96.5,
     pol=RAW_POL,
-    loss=percent("losses allowed", 0.0, 2.0),
+    loss=LOSS,
 )
 def raw_yield_with_loss(pol: Num, loss: Num) -> Num:
     """Refined sugar from raw sugar: twice the pol less a hundred, less a loss."""
@@ -44,7 +46,7 @@ def raw_yield_with_loss(pol: Num, loss: Num) -> Num:
 
 
 @formula(
-    result=percent("yield or net titre", 40.0, 100.0),
+    result=percent("yield or net titre", *SHARE),
     equation="yield = P - a · ash - i · invert - loss",
     source=f"{BENTO}: South Africa 4.5, 1, 0.6 to 0.8; UK 3, 2, 0; Australia 5, 1, 0; EU 4, 2, 1",
     status="read",
@@ -56,7 +58,7 @@ def raw_yield_with_loss(pol: Num, loss: Num) -> Num:
     invert=INVERT,
     ash_factor=plain("melassigenic factor of ash", 2.0, 6.0, "a"),
     invert_factor=plain("factor of invert", 0.0, 3.0, "i"),
-    loss=percent("losses allowed", 0.0, 2.0),
+    loss=LOSS,
 )
 def raw_yield_by_ash(pol: Num, ash: Num, invert: Num, ash_factor: Num, invert_factor: Num, loss: Num) -> Num:
     """Refined sugar from raw sugar by pol, ash and invert."""
@@ -64,7 +66,7 @@ def raw_yield_by_ash(pol: Num, ash: Num, invert: Num, ash_factor: Num, invert_fa
 
 
 @formula(
-    result=plain("mass ratio to sugar of 94 net titre", 0.4, 1.1),
+    result=plain("mass ratio to sugar of 94 net titre", *AMOUNT),
     equation="factor = net titre / 94",
     source="Australian practice (94 net titre sugar)",
     status="from memory",
@@ -78,7 +80,7 @@ def net_titre_factor(net_titre: Num) -> Num:
 
 
 @formula(
-    result=plain("EU ash points", 0.0, 300.0),
+    result=plain("EU ash points", *AMOUNT),
     equation="points = ash / 0.0018",
     source=POINTS,
     status="read",
@@ -93,7 +95,7 @@ def eu_ash_points(ash: Num) -> Num:
 
 
 @formula(
-    result=plain("EU colour type points", 0.0, 100.0),
+    result=plain("EU colour type points", *AMOUNT),
     equation="points = type / 0.5",
     source=POINTS,
     status="read",
@@ -108,14 +110,14 @@ def eu_type_points(colour_type: Num) -> Num:
 
 
 @formula(
-    result=plain("EU solution colour points", 0.0, 100.0),
+    result=plain("EU solution colour points", *AMOUNT),
     equation="points = colour / 7.5",
     source=POINTS,
     status="read",
     caveat="standard white at most 6, extra-white at most 3; total at most 22 and 8",
     example=(45.0,),
     gives=6.0,
-    colour=argument("IU", "colour in solution", 0.0, 500.0),
+    colour=argument("IU", "colour in solution", *COLOUR),
 )
 def eu_solution_points(colour: Num) -> Num:
     """EU points for colour in solution."""

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from canewright.analysis.declaring import percent, plain, purity, tonnes
+from canewright.properties.ranges import AMOUNT, COLOUR, GAIN, MASS, MASS_PRESENT, PART, SHARE, SIGNED
 from canewright.quantity.formula import Argument, argument, formula
 from canewright.quantity.maths import Num, power
 
@@ -11,16 +12,16 @@ STRIKE_CAVEAT = "no back-boiling and no blend into the feed; sugar counted as pu
 
 
 @formula(
-    result=percent("refinery yield", 0.0, 1e9),
+    result=percent("refinery yield", *SHARE),
     equation="yield = 100 · (refined made + Δ stock) / raw melt",
     source="definition; common practice, no source",
     status="derived",
     caveat="state the basis (mass or pol) and that remelt is left out of raw melt",
     example=(950.0, 5.0, 1000.0),
     gives=95.5,
-    refined=tonnes("refined sugar made", 0.0, 1e7),
-    stock_gain=tonnes("gain of stock in process, as refined sugar", -1e5, 1e5),
-    raw_melt=tonnes("raw sugar melted", 1.0, 1e7),
+    refined=tonnes("refined sugar made", *MASS),
+    stock_gain=tonnes("gain of stock in process, as refined sugar", *GAIN),
+    raw_melt=tonnes("raw sugar melted", *MASS_PRESENT),
 )
 def refinery_yield(refined: Num, stock_gain: Num, raw_melt: Num) -> Num:
     """Refined sugar per raw sugar melted."""
@@ -28,37 +29,41 @@ def refinery_yield(refined: Num, stock_gain: Num, raw_melt: Num) -> Num:
 
 
 @formula(
-    result=percent("melt loss", -1e9, 1e9),
+    result=percent("melt loss", *SIGNED),
     equation="loss = 100 · (pol in - pol out - Δ stock) / pol in",
     source="refinery pol balance",
     status="derived",
     caveat="pol out includes known losses to give the undetermined part, products alone to give the whole",
     example=(980.0, 970.0, 2.0),
     gives=0.8163265,
-    pol_in=tonnes("pol melted", 1.0, 1e7),
-    pol_out=tonnes("pol in products", 0.0, 1e7),
-    stock_gain=tonnes("gain of pol in process", -1e5, 1e5),
+    pol_in=tonnes("pol melted", *MASS_PRESENT),
+    pol_out=tonnes("pol in products", *MASS),
+    stock_gain=tonnes("gain of pol in process", *GAIN),
 )
 def melt_loss(pol_in: Num, pol_out: Num, stock_gain: Num) -> Num:
     """Pol lost on melt, sugar in against sugar out."""
     return 100.0 * (pol_in - pol_out - stock_gain) / pol_in
 
 
+STRIKE = plain("number of the strike, the first is 1", 1.0, 6.0, "n")
+SOLIDS_YIELD = plain("sugar solids per massecuite solids", 0.3, 0.65, "y")
+
+
 def _boiling() -> dict[str, Argument]:
     return {
         "colour_rise": plain("colour formed in one boiling, factor", 1.0, 1.2, "g"),
-        "solids_yield": plain("sugar solids per massecuite solids", 0.3, 0.65, "y"),
+        "solids_yield": SOLIDS_YIELD,
         "colour_ratio": plain("massecuite colour per sugar colour", 5.0, 40.0, "r"),
     }
 
 
 def _strike() -> dict[str, Argument]:
-    feed = argument("IU", "colour of the fine liquor", 0.0, 2000.0, kind="ICUMSA colour")
-    return {"feed_colour": feed, "strike": plain("number of the strike, the first is 1", 1.0, 6.0, "n"), **_boiling()}
+    feed = argument("IU", "colour of the fine liquor", *COLOUR, kind="ICUMSA colour")
+    return {"feed_colour": feed, "strike": STRIKE, **_boiling()}
 
 
 @formula(
-    result=plain("run-off colour per feed colour", 0.5, 5.0, "J"),
+    result=plain("run-off colour per feed colour", *AMOUNT, "J"),
     equation="J = g (1 - y/r) / (1 - y)",
     source=f"colour balance of one boiling; closes on {THOMPSON}",
     status="derived",
@@ -73,7 +78,7 @@ def run_off_colour_factor(colour_rise: Num, solids_yield: Num, colour_ratio: Num
 
 
 @formula(
-    result=argument("IU", "colour of massecuite", 0.0, 1e7, kind="ICUMSA colour"),
+    result=argument("IU", "colour of massecuite", *AMOUNT, kind="ICUMSA colour"),
     equation="Cm = C₀ g Jⁿ⁻¹",
     source=THOMPSON,
     status="read",
@@ -91,7 +96,7 @@ def strike_massecuite_colour(
 
 
 @formula(
-    result=argument("IU", "colour of sugar", 0.0, 1e7, kind="ICUMSA colour"),
+    result=argument("IU", "colour of sugar", *AMOUNT, kind="ICUMSA colour"),
     equation="Cs = C₀ g Jⁿ⁻¹ / r",
     source=THOMPSON,
     status="read",
@@ -106,7 +111,7 @@ def strike_sugar_colour(feed_colour: Num, strike: Num, colour_rise: Num, solids_
 
 
 @formula(
-    result=argument("IU", "colour of run-off", 0.0, 1e7, kind="ICUMSA colour"),
+    result=argument("IU", "colour of run-off", *AMOUNT, kind="ICUMSA colour"),
     equation="Cr = C₀ Jⁿ",
     source=THOMPSON,
     status="read",
@@ -121,7 +126,7 @@ def strike_run_off_colour(feed_colour: Num, strike: Num, colour_rise: Num, solid
 
 
 @formula(
-    result=purity("purity of run-off", -6000.0, 100.0, kind=""),
+    result=purity("purity of run-off", *SHARE, kind=""),
     equation="Pr = 100 - (100 - P₀) / (1 - y)ⁿ",
     source=THOMPSON,
     status="read",
@@ -129,8 +134,8 @@ def strike_run_off_colour(feed_colour: Num, strike: Num, colour_rise: Num, solid
     example=(99.4, 1.0, 0.5),
     gives=98.8,
     feed_purity=purity("purity of the fine liquor", 95.0, 100.0, kind=""),
-    strike=plain("number of the strike, the first is 1", 1.0, 6.0, "n"),
-    solids_yield=plain("sugar solids per massecuite solids", 0.3, 0.65, "y"),
+    strike=STRIKE,
+    solids_yield=SOLIDS_YIELD,
 )
 def strike_run_off_purity(feed_purity: Num, strike: Num, solids_yield: Num) -> Num:
     """Purity of the run-off of the n-th white strike."""
@@ -138,16 +143,17 @@ def strike_run_off_purity(feed_purity: Num, strike: Num, solids_yield: Num) -> N
 
 
 @formula(
-    result=plain("syrup solids per coated sugar solids", -1.0, 60.0),
+    result=plain("syrup solids per coated sugar solids", *PART),
     equation="s/D = (C - Cw) / (Cs - Cw)",
     source="colour balance of coating, D = Dw + s",
     status="derived",
     caveat="colour times solids additive; moisture of the product by its own balance",
     example=(30.0, 40000.0, 2000.0),
     gives=0.0492869653,
+    # sugar below any syrup, else the quotient has a pole
     sugar_colour=argument("IU", "colour of the white sugar", 0.0, 500.0, symbol="Cw"),
     syrup_colour=argument("IU", "colour of the syrup solids", 600.0, 200000.0, symbol="Cs"),
-    target_colour=argument("IU", "colour wanted", 0.0, 5000.0, symbol="C"),
+    target_colour=argument("IU", "colour wanted", *COLOUR, symbol="C"),
 )
 def coating_syrup_share(sugar_colour: Num, syrup_colour: Num, target_colour: Num) -> Num:
     """Share of syrup solids in coated sugar that gives the wanted colour."""

@@ -3,6 +3,19 @@
 from __future__ import annotations
 
 from canewright.analysis.declaring import percent, plain, tonnes
+from canewright.properties.ranges import (
+    AMOUNT,
+    COLOUR,
+    COLOUR_PRESENT,
+    COLOUR_REMOVED,
+    DOSE,
+    GAIN,
+    MASS,
+    MASS_PRESENT,
+    PART,
+    SHARE,
+    SIGNED,
+)
 from canewright.quantity.formula import Argument, argument, formula
 from canewright.quantity.maths import Num, exp, log
 
@@ -10,20 +23,20 @@ DEFINITION = "definition; common practice, no source"
 ADDITIVE = "colour times solids is additive"
 
 
-def _colour(says: str, low: float = 0.0, symbol: str = "C") -> Argument:
-    return argument("IU", says, low, 1e5, symbol=symbol, kind="ICUMSA colour")
+def _colour(says: str, low: float, high: float, symbol: str = "C") -> Argument:
+    return argument("IU", says, low, high, symbol=symbol, kind="ICUMSA colour")
 
 
 @formula(
-    result=percent("remelt % production", 0.0, 1e9),
+    result=percent("remelt % production", *AMOUNT),
     equation="remelt % = 100 · remelt / production",
     source=DEFINITION,
     status="derived",
     caveat="on solids; 2 to 8 is usual (from memory)",
     example=(42.0, 950.0),
     gives=4.42105263,
-    remelt=tonnes("sugar melted again", 0.0, 1e6),
-    production=tonnes("refined sugar made", 0.1, 1e6),
+    remelt=tonnes("sugar melted again", *MASS),
+    production=tonnes("refined sugar made", *MASS_PRESENT),
 )
 def remelt_on_production(remelt: Num, production: Num) -> Num:
     """Sugar melted again per 100 of sugar made."""
@@ -31,14 +44,14 @@ def remelt_on_production(remelt: Num, production: Num) -> Num:
 
 
 @formula(
-    result=tonnes("raw melt", -1e6, 1e7),
+    result=tonnes("raw melt", *AMOUNT),
     equation="raw melt = total melt - remelt",
     source=DEFINITION,
     status="derived",
     example=(1042.0, 42.0),
     gives=1000.0,
-    total_melt=tonnes("all solids melted", 0.0, 1e7),
-    remelt=tonnes("remelt", 0.0, 1e6),
+    total_melt=tonnes("all solids melted", *MASS),
+    remelt=tonnes("remelt", *MASS),
 )
 def raw_melt(total_melt: Num, remelt: Num) -> Num:
     """Raw sugar melted, remelt left out."""
@@ -46,16 +59,16 @@ def raw_melt(total_melt: Num, remelt: Num) -> Num:
 
 
 @formula(
-    result=percent("yield on pol", 0.0, 1e9),
+    result=percent("yield on pol", *SHARE),
     equation="yield = 100 · (pol in refined + Δ stock) / pol in raw melt",
     source=DEFINITION,
     status="derived",
     caveat="with this basis a refinery yields less than 100 by its losses and its molasses",
     example=(949.0, 5.0, 985.0),
     gives=96.8527919,
-    refined_pol=tonnes("pol in refined sugar", 0.0, 1e7),
-    stock_gain=tonnes("gain of pol in process", -1e5, 1e5),
-    melt_pol=tonnes("pol in raw melt", 1.0, 1e7),
+    refined_pol=tonnes("pol in refined sugar", *MASS),
+    stock_gain=tonnes("gain of pol in process", *GAIN),
+    melt_pol=tonnes("pol in raw melt", *MASS_PRESENT),
 )
 def refinery_yield_on_pol(refined_pol: Num, stock_gain: Num, melt_pol: Num) -> Num:
     """Refinery yield on pol."""
@@ -63,14 +76,14 @@ def refinery_yield_on_pol(refined_pol: Num, stock_gain: Num, melt_pol: Num) -> N
 
 
 @formula(
-    result=percent("pan yield", 0.0, 1e9),
+    result=percent("pan yield", *SHARE),
     equation="pan yield = 100 · sugar solids / massecuite solids",
     source=DEFINITION,
     status="derived",
     example=(26.0, 50.0),
     gives=52.0,
-    sugar_solids=tonnes("solids of the sugar", 0.0, 1e6),
-    massecuite_solids=tonnes("solids of the massecuite", 0.1, 1e6),
+    sugar_solids=tonnes("solids of the sugar", *MASS),
+    massecuite_solids=tonnes("solids of the massecuite", *MASS_PRESENT),
 )
 def pan_yield(sugar_solids: Num, massecuite_solids: Num) -> Num:
     """Sugar per massecuite on solids."""
@@ -78,18 +91,18 @@ def pan_yield(sugar_solids: Num, massecuite_solids: Num) -> Num:
 
 
 @formula(
-    result=percent("undetermined loss % melt", -1e9, 1e9),
+    result=percent("undetermined loss % melt", *SIGNED),
     equation="undetermined = 100 · (pol in - refined - molasses - other known - Δ stock) / pol in",
     source="refinery pol balance",
     status="derived",
     caveat="carries every error of weighing, sampling and stock; 0.3 to 1.0 is usual (from memory)",
     example=(985.0, 949.0, 25.0, 2.0, 5.0),
     gives=0.406091371,
-    melt_pol=tonnes("pol in raw melt", 1.0, 1e7),
-    refined_pol=tonnes("pol in refined sugar", 0.0, 1e7),
-    molasses_pol=tonnes("pol in refinery molasses", 0.0, 1e6),
-    known_pol=tonnes("pol in cake, sweet water and other known losses", 0.0, 1e6),
-    stock_gain=tonnes("gain of pol in process", -1e5, 1e5),
+    melt_pol=tonnes("pol in raw melt", *MASS_PRESENT),
+    refined_pol=tonnes("pol in refined sugar", *MASS),
+    molasses_pol=tonnes("pol in refinery molasses", *MASS),
+    known_pol=tonnes("pol in cake, sweet water and other known losses", *MASS),
+    stock_gain=tonnes("gain of pol in process", *GAIN),
 )
 def undetermined_on_melt(melt_pol: Num, refined_pol: Num, molasses_pol: Num, known_pol: Num, stock_gain: Num) -> Num:
     """Pol of the melt for which no stream accounts."""
@@ -97,19 +110,19 @@ def undetermined_on_melt(melt_pol: Num, refined_pol: Num, molasses_pol: Num, kno
 
 
 @formula(
-    result=percent("colour not accounted for", -1e9, 1e9),
+    result=percent("colour not accounted for", *SIGNED),
     equation="100 · (C₁ s₁ - C₂ s₂ - C₃ s₃) / (C₁ s₁)",
     source=ADDITIVE,
     status="derived",
     caveat="negative where colour formed; additivity holds only approximately and at one pH",
     example=(100.0, 210.0, 50.0, 21.0, 50.0, 399.0),
     gives=0.0,
-    solids_in=tonnes("solids in", 0.1, 1e6, "s₁"),
-    colour_in=_colour("colour in", 1.0, "C₁"),
-    solids_one=tonnes("solids of the first product", 0.0, 1e6, "s₂"),
-    colour_one=_colour("its colour", 0.0, "C₂"),
-    solids_two=tonnes("solids of the second product", 0.0, 1e6, "s₃"),
-    colour_two=_colour("its colour", 0.0, "C₃"),
+    solids_in=tonnes("solids in", *MASS_PRESENT, "s₁"),
+    colour_in=_colour("colour in", *COLOUR_PRESENT, "C₁"),
+    solids_one=tonnes("solids of the first product", *MASS, "s₂"),
+    colour_one=_colour("its colour", *COLOUR, "C₂"),
+    solids_two=tonnes("solids of the second product", *MASS, "s₃"),
+    colour_two=_colour("its colour", *COLOUR, "C₃"),
 )
 def colour_unaccounted(
     solids_in: Num, colour_in: Num, solids_one: Num, colour_one: Num, solids_two: Num, colour_two: Num
@@ -120,15 +133,15 @@ def colour_unaccounted(
 
 
 @formula(
-    result=percent("colour removed by both", -300.0, 100.0),
+    result=percent("colour removed by both", *SHARE),
     equation="removal = 100 [1 - (1 - r₁/100)(1 - r₂/100)]",
     source="definition of colour removal",
     status="derived",
     caveat="removals multiply, they do not add",
     example=(55.0, 45.0),
     gives=75.25,
-    first=percent("colour removed by the first", -100.0, 100.0, "r₁"),
-    second=percent("colour removed by the second", -100.0, 100.0, "r₂"),
+    first=percent("colour removed by the first", *COLOUR_REMOVED, "r₁"),
+    second=percent("colour removed by the second", *COLOUR_REMOVED, "r₂"),
 )
 def removal_in_series(first: Num, second: Num) -> Num:
     """Colour removed by two stations one after the other."""
@@ -136,14 +149,14 @@ def removal_in_series(first: Num, second: Num) -> Num:
 
 
 @formula(
-    result=_colour("mean colour of the crystal"),
+    result=_colour("mean colour of the crystal", *AMOUNT),
     equation="C_c = C₀ [1 - (1 - y)^p] / y",
     source="colour taken in by the growing crystal in constant proportion to the mother liquor, summed over the strike",
     status="derived",
     caveat="the crystal without its film; fit p from washed sugar",
     example=(1000.0, 0.55, 0.03),
     gives=43.0374215,
-    feed_colour=_colour("colour of the feed liquor on solids", 0.0, "C₀"),
+    feed_colour=_colour("colour of the feed liquor on solids", *COLOUR, "C₀"),
     crystal_yield=plain("crystal per solids at drop", 0.2, 0.7, "y"),
     inclusion=plain("colour of fresh crystal per colour of mother liquor", 0.001, 1.0, "p"),
 )
@@ -153,15 +166,15 @@ def crystal_colour(feed_colour: Num, crystal_yield: Num, inclusion: Num) -> Num:
 
 
 @formula(
-    result=plain("phosphate colour removal, share", 0.0, 1.0),
+    result=plain("phosphate colour removal, share", *PART),
     equation="removal = r (1 - exp(-d/d*))",
     source="form chosen here for jar tests; r and d* from the plant's own jars",
     status="own fit",
     caveat="r 0.35 to 0.45 and d* about 180 mg/kg (from memory)",
     example=(300.0, 0.40, 180.0),
     gives=0.324449759,
-    dose=argument("mg/kg", "phosphorus pentoxide on solids", 0.0, 2000.0, symbol="d"),
-    most=plain("removal at a large dose", 0.0, 1.0, "r"),
+    dose=argument("mg/kg", "phosphorus pentoxide on solids", *DOSE, symbol="d"),
+    most=plain("removal at a large dose", *PART, "r"),
     scale=argument("mg/kg", "dose that gives 63 % of it", 20.0, 1000.0, symbol="d*"),
 )
 def removal_by_dose(dose: Num, most: Num, scale: Num) -> Num:
@@ -170,7 +183,7 @@ def removal_by_dose(dose: Num, most: Num, scale: Num) -> Num:
 
 
 @formula(
-    result=plain("share of the liquor lost", 0.0, 1.0),
+    result=plain("share of the liquor lost", *PART),
     equation="loss = (w - 1) / (w^(n+1) - 1) = 1 / (1 + w + ... + wⁿ), n = 3",
     source="ideal mixing in three stages against the stream",
     status="derived",

@@ -6,6 +6,7 @@ A spindle reads high in muddy or salty juice; it agrees with a refractometer on 
 from __future__ import annotations
 
 from canewright.analysis.declaring import SPINDLE, degrees_celsius, percent, plain
+from canewright.properties.ranges import AMOUNT, SHARE, SIGNED
 from canewright.properties.sucrose import DENSITY_SOURCE, STANDARD_AIR, density_law
 from canewright.quantity.formula import argument, formula
 from canewright.quantity.maths import Num
@@ -15,6 +16,9 @@ GLASS = 25e-6
 FLOATING = f"a floating hydrometer displaces its own mass; glass 25e-6 per K; density from {DENSITY_SOURCE}"
 BAUME = "encyclopaedia article Baumé scale: heavier than water, 145 at 20 °C (144.32 at 15.5 °C)"
 STEP = 1e-3
+READING = percent("reading of the spindle", 0.0, 70.0, "r", "spindle, uncorrected")
+SAMPLE_TEMPERATURE = degrees_celsius("temperature of the sample", 5.0, 60.0)
+REFERENCE = degrees_celsius("temperature for which the spindle is made, 20 or 27.5 °C", 15.0, 30.0, "t₀")
 
 
 def _brix_of(density: Num, temperature: Num, start: Num) -> Num:
@@ -32,16 +36,16 @@ def _true_brix(reading: Num, temperature: Num, reference: Num) -> Num:
 
 
 @formula(
-    result=percent("brix", -5.0, 90.0, "B", SPINDLE),
+    result=percent("brix", *SHARE, "B", SPINDLE),
     equation="ρ(B, t) [1 + γ (t - t₀)] = ρ(r, t₀), solved for B",
     source=FLOATING,
     status="derived",
     caveat="sample and spindle at one temperature; muddy juice reads high",
     example=(15.0, 30.0, 20.0),
     gives=15.6861786,
-    reading=percent("reading of the spindle", 0.0, 70.0, "r", "spindle, uncorrected"),
-    temperature=degrees_celsius("temperature of the sample", 5.0, 60.0),
-    reference=degrees_celsius("temperature for which the spindle is made, 20 or 27.5 °C", 15.0, 30.0, "t₀"),
+    reading=READING,
+    temperature=SAMPLE_TEMPERATURE,
+    reference=REFERENCE,
 )
 def spindle_brix(reading: Num, temperature: Num, reference: Num) -> Num:
     """Brix by spindle, corrected for the temperature of the sample."""
@@ -49,16 +53,16 @@ def spindle_brix(reading: Num, temperature: Num, reference: Num) -> Num:
 
 
 @formula(
-    result=percent("brix to add to the reading", -5.0, 10.0, "ΔB"),
+    result=percent("brix to add to the reading", *SIGNED, "ΔB"),
     equation="ΔB = B - r",
     source=FLOATING,
     status="derived",
     caveat="grows with temperature and brix; about 0.06 brix per K between 20 and 30 °C",
     example=(4.0, 25.0, 20.0),
     gives=0.284086375,
-    reading=percent("reading of the spindle", 0.0, 70.0, "r", "spindle, uncorrected"),
-    temperature=degrees_celsius("temperature of the sample", 5.0, 60.0),
-    reference=degrees_celsius("temperature for which the spindle is made, 20 or 27.5 °C", 15.0, 30.0, "t₀"),
+    reading=READING,
+    temperature=SAMPLE_TEMPERATURE,
+    reference=REFERENCE,
 )
 def spindle_correction(reading: Num, temperature: Num, reference: Num) -> Num:
     """What to add to a spindle read away from its own temperature."""
@@ -66,7 +70,7 @@ def spindle_correction(reading: Num, temperature: Num, reference: Num) -> Num:
 
 
 @formula(
-    result=percent("brix from density", -0.1, 85.0, "B", SPINDLE),
+    result=percent("brix from density", *SHARE, "B", SPINDLE),
     equation="SG(B) = s, solved for B",
     source=f"definition of apparent specific gravity 20/20; density from {DENSITY_SOURCE}",
     status="derived",
@@ -82,7 +86,7 @@ def brix_of_specific_gravity(relative_density: Num) -> Num:
 
 
 @formula(
-    result=percent("brix by density", -30.0, 110.0, "B", SPINDLE),
+    result=percent("brix by density", *SHARE, "B", SPINDLE),
     equation="ρ(B, t) = ρ, solved for B",
     source=f"density from {DENSITY_SOURCE}",
     status="derived",
@@ -98,7 +102,7 @@ def brix_of_density(density: Num, temperature: Num) -> Num:
 
 
 @formula(
-    result=plain("relative density", 1.0, 2.0, "s"),
+    result=plain("relative density", *AMOUNT, "s"),
     equation="s = 145 / (145 - Bé)",
     source=BAUME,
     status="read",
@@ -112,7 +116,7 @@ def relative_density_of_baume(baume: Num) -> Num:
 
 
 @formula(
-    result=plain("degrees Baumé", 0.0, 75.0, "Bé"),
+    result=plain("degrees Baumé", *AMOUNT, "Bé"),
     equation="Bé = 145 (1 - 1/s)",
     source=BAUME,
     status="read",

@@ -6,6 +6,22 @@ For balances and comparison only: boilers, pressure vessels and turbines follow 
 from __future__ import annotations
 
 from canewright.analysis.declaring import brix, degrees_celsius, percent, plain
+from canewright.properties.ranges import (
+    AMOUNT,
+    BRIX_PRESENT,
+    CONDENSATE_TEMPERATURE,
+    FEED_WATER_ENTHALPY,
+    FLOW,
+    FLOW_PRESENT,
+    LATENT_HEAT,
+    LIQUOR_HEAT,
+    LIQUOR_TEMPERATURE,
+    NET_HEAT_OF_BAGASSE,
+    SHARE,
+    STEAM_ENTHALPY,
+    SUGAR_SOLUTION,
+    TRACE,
+)
 from canewright.properties.steam import latent_heat, saturated_water_enthalpy
 from canewright.quantity.formula import Argument, argument, formula
 from canewright.quantity.maths import Num
@@ -13,12 +29,12 @@ from canewright.quantity.maths import Num
 DEFINITION = "definition; common practice, no source"
 
 
-def _flow(says: str, low: float = 0.0, high: float = 5000.0, symbol: str = "") -> Argument:
+def _flow(says: str, low: float = FLOW[0], high: float = FLOW[1], symbol: str = "") -> Argument:
     return argument("t/h", says, low, high, symbol=symbol)
 
 
 @formula(
-    result=percent("steam % cane", 0.0, 1e6),
+    result=percent("steam % cane", *AMOUNT),
     equation="steam % cane = 100 · steam / cane",
     source=DEFINITION,
     status="derived",
@@ -26,7 +42,7 @@ def _flow(says: str, low: float = 0.0, high: float = 5000.0, symbol: str = "") -
     example=(180.0, 420.0),
     gives=42.8571429,
     steam=_flow("steam"),
-    cane=_flow("cane", 1.0, 3000.0),
+    cane=_flow("cane", *FLOW_PRESENT),
 )
 def steam_on_cane(steam: Num, cane: Num) -> Num:
     """Steam per 100 of cane."""
@@ -34,16 +50,16 @@ def steam_on_cane(steam: Num, cane: Num) -> Num:
 
 
 @formula(
-    result=_flow("water evaporated", -1e6, 5000.0, "E"),
+    result=_flow("water evaporated", *AMOUNT, "E"),
     equation="E = F (1 - B₁/B₂)",
     source="solids balance of the evaporator",
     status="derived",
     caveat="both brixes by one kind; loss by entrainment left out",
     example=(450.0, 14.5, 65.0),
     gives=349.615385,
-    feed=_flow("juice or liquor in", 0.0, 3000.0, "F"),
-    brix_in=brix("brix in", 1.0, 80.0),
-    brix_out=brix("brix out", 5.0, 95.0),
+    feed=_flow("juice or liquor in", *FLOW, "F"),
+    brix_in=brix("brix in", *SUGAR_SOLUTION),
+    brix_out=brix("brix out", *BRIX_PRESENT),
 )
 def evaporation_by_brix(feed: Num, brix_in: Num, brix_out: Num) -> Num:
     """Water evaporated between two brixes."""
@@ -51,14 +67,14 @@ def evaporation_by_brix(feed: Num, brix_in: Num, brix_out: Num) -> Num:
 
 
 @formula(
-    result=plain("water evaporated per steam", 0.0, 1e5),
+    result=plain("water evaporated per steam", *AMOUNT),
     equation="economy = evaporated / steam",
     source=DEFINITION,
     status="derived",
     example=(349.6, 105.0),
     gives=3.32952381,
     evaporated=_flow("water evaporated"),
-    steam=_flow("steam to the first vessel", 0.1),
+    steam=_flow("steam to the first vessel", *FLOW_PRESENT),
 )
 def steam_economy(evaporated: Num, steam: Num) -> Num:
     """Steam economy of an evaporator set."""
@@ -66,7 +82,7 @@ def steam_economy(evaporated: Num, steam: Num) -> Num:
 
 
 @formula(
-    result=argument("kg/h/m²", "evaporation per surface", 0.0, 1e7),
+    result=argument("kg/h/m²", "evaporation per surface", *AMOUNT),
     equation="rate = 1000 · evaporated / surface",
     source=DEFINITION,
     status="derived",
@@ -81,15 +97,15 @@ def evaporation_rate(evaporated: Num, surface: Num) -> Num:
 
 
 @formula(
-    result=percent("vapour flashed % liquid", -100.0, 100.0),
+    result=percent("vapour flashed % liquid", *SHARE),
     equation="flash = 100 (h′(t₁) - h′(t₂)) / r(t₂)",
     source="heat balance with IAPWS R7-97(2012) enthalpies",
     status="derived",
     caveat="for condensate; juice flashes less, by its specific heat over that of water",
     example=(115.0, 100.0),
     gives=2.81207257,
-    hot=degrees_celsius("temperature of the condensate under pressure", 20.0, 200.0, "t₁"),
-    cold=degrees_celsius("boiling temperature at the lower pressure", 20.0, 150.0, "t₂"),
+    hot=degrees_celsius("temperature of the condensate under pressure", *CONDENSATE_TEMPERATURE, "t₁"),
+    cold=degrees_celsius("boiling temperature at the lower pressure", *CONDENSATE_TEMPERATURE, "t₂"),
 )
 def flash_share(hot: Num, cold: Num) -> Num:
     """Share of condensate that flashes to vapour on entering a lower pressure."""
@@ -97,14 +113,14 @@ def flash_share(hot: Num, cold: Num) -> Num:
 
 
 @formula(
-    result=_flow("steam saved", 0.0, 5000.0),
+    result=_flow("steam saved", *AMOUNT),
     equation="saving = V i / n",
     source="Rillieux's second principle; from memory",
     status="from memory",
     caveat="vapour of vessel i of n used in place of live steam; equal latent heats, no losses",
     example=(40.0, 2.0, 5.0),
     gives=16.0,
-    bleed=_flow("vapour bled", 0.0, 1000.0, "V"),
+    bleed=_flow("vapour bled", *FLOW, "V"),
     vessel=plain("number of the vessel bled", 1.0, 7.0, "i"),
     vessels=plain("vessels in the set", 1.0, 7.0, "n"),
 )
@@ -114,18 +130,18 @@ def bleeding_saving(bleed: Num, vessel: Num, vessels: Num) -> Num:
 
 
 @formula(
-    result=_flow("heating steam", -500.0, 1e5),
+    result=_flow("heating steam", *AMOUNT),
     equation="steam = m c (t₂ - t₁) / r",
     source="heat balance of a heater",
     status="derived",
     caveat="losses of a few per cent left out",
     example=(450.0, 3.85, 60.0, 103.0, 2230.0),
     gives=33.4069507,
-    flow=_flow("juice or liquor heated", 0.0, 3000.0, "m"),
-    specific_heat=argument("kJ/kg/K", "its specific heat", 1.5, 4.3, symbol="c"),
-    temperature_in=degrees_celsius("temperature in", 10.0, 120.0, "t₁"),
-    temperature_out=degrees_celsius("temperature out", 10.0, 130.0, "t₂"),
-    latent=argument("kJ/kg", "latent heat of the vapour", 1900.0, 2450.0, symbol="r"),
+    flow=_flow("juice or liquor heated", *FLOW, "m"),
+    specific_heat=argument("kJ/kg/K", "its specific heat", *LIQUOR_HEAT, symbol="c"),
+    temperature_in=degrees_celsius("temperature in", *LIQUOR_TEMPERATURE, "t₁"),
+    temperature_out=degrees_celsius("temperature out", *LIQUOR_TEMPERATURE, "t₂"),
+    latent=argument("kJ/kg", "latent heat of the vapour", *LATENT_HEAT, symbol="r"),
 )
 def heating_steam(flow: Num, specific_heat: Num, temperature_in: Num, temperature_out: Num, latent: Num) -> Num:
     """Steam or vapour that a heater takes."""
@@ -133,16 +149,16 @@ def heating_steam(flow: Num, specific_heat: Num, temperature_in: Num, temperatur
 
 
 @formula(
-    result=plain("steam per bagasse", 0.0, 20.0),
+    result=plain("steam per bagasse", *AMOUNT),
     equation="steam per bagasse = η NCV / (100 (h_s - h_w))",
     source="heat balance of the boiler on net calorific value",
     status="derived",
     example=(84.0, 7451.0, 3229.9, 440.0),
     gives=2.24339224,
     efficiency=percent("boiler efficiency on net calorific value", 30.0, 95.0, "η"),
-    calorific_value=argument("kJ/kg", "net calorific value of bagasse", 3000.0, 18500.0, symbol="NCV"),
-    steam_enthalpy=argument("kJ/kg", "enthalpy of the steam", 2600.0, 3600.0, symbol="h_s"),
-    water_enthalpy=argument("kJ/kg", "enthalpy of the feed water", 80.0, 800.0, symbol="h_w"),
+    calorific_value=argument("kJ/kg", "net calorific value of bagasse", *NET_HEAT_OF_BAGASSE, symbol="NCV"),
+    steam_enthalpy=argument("kJ/kg", "enthalpy of the steam", *STEAM_ENTHALPY, symbol="h_s"),
+    water_enthalpy=argument("kJ/kg", "enthalpy of the feed water", *FEED_WATER_ENTHALPY, symbol="h_w"),
 )
 def steam_per_bagasse(efficiency: Num, calorific_value: Num, steam_enthalpy: Num, water_enthalpy: Num) -> Num:
     """Steam raised per bagasse burnt."""
@@ -150,18 +166,18 @@ def steam_per_bagasse(efficiency: Num, calorific_value: Num, steam_enthalpy: Num
 
 
 @formula(
-    result=percent("boiler efficiency", 0.0, 1e9, "η"),
+    result=percent("boiler efficiency", *SHARE, "η"),
     equation="η = 100 · steam (h_s - h_w) / (bagasse · NCV)",
     source="heat balance of the boiler on net calorific value",
     status="derived",
     caveat="name the calorific value: on gross the same boiler shows about a fifth less",
     example=(220.0, 3229.9, 440.0, 98.1, 7451.0),
     gives=83.9706948,
-    steam=_flow("steam", 0.0, 2000.0),
-    steam_enthalpy=argument("kJ/kg", "enthalpy of the steam", 2600.0, 3600.0, symbol="h_s"),
-    water_enthalpy=argument("kJ/kg", "enthalpy of the feed water", 80.0, 800.0, symbol="h_w"),
-    bagasse=_flow("bagasse burnt", 0.1, 1000.0),
-    calorific_value=argument("kJ/kg", "net calorific value of bagasse", 3000.0, 18500.0, symbol="NCV"),
+    steam=_flow("steam", *FLOW),
+    steam_enthalpy=argument("kJ/kg", "enthalpy of the steam", *STEAM_ENTHALPY, symbol="h_s"),
+    water_enthalpy=argument("kJ/kg", "enthalpy of the feed water", *FEED_WATER_ENTHALPY, symbol="h_w"),
+    bagasse=_flow("bagasse burnt", *FLOW_PRESENT),
+    calorific_value=argument("kJ/kg", "net calorific value of bagasse", *NET_HEAT_OF_BAGASSE, symbol="NCV"),
 )
 def boiler_efficiency(steam: Num, steam_enthalpy: Num, water_enthalpy: Num, bagasse: Num, calorific_value: Num) -> Num:
     """Boiler efficiency by the direct method."""
@@ -169,14 +185,14 @@ def boiler_efficiency(steam: Num, steam_enthalpy: Num, water_enthalpy: Num, baga
 
 
 @formula(
-    result=argument("kWh/t", "power per cane", 0.0, 1e6),
+    result=argument("kWh/t", "power per cane", *AMOUNT),
     equation="power per cane = 1000 · power / cane",
     source=DEFINITION,
     status="derived",
     example=(14.0, 420.0),
     gives=33.3333333,
     power=argument("MW", "electric power", 0.0, 500.0),
-    cane=_flow("cane", 1.0, 3000.0),
+    cane=_flow("cane", *FLOW_PRESENT),
 )
 def power_on_cane(power: Num, cane: Num) -> Num:
     """Power used or exported per tonne of cane."""
@@ -184,7 +200,7 @@ def power_on_cane(power: Num, cane: Num) -> Num:
 
 
 @formula(
-    result=percent("sucrose lost % sucrose in", 0.0, 1e6),
+    result=percent("sucrose lost % sucrose in", *SHARE),
     equation="loss = 1e-4 · vapour · content / sucrose, content in mg/kg",
     source="balance of the condensate",
     status="derived",
@@ -192,8 +208,8 @@ def power_on_cane(power: Num, cane: Num) -> Num:
     example=(90.0, 50.0, 58.0),
     gives=0.00775862069,
     vapour=_flow("vapour condensed"),
-    content=argument("mg/kg", "sucrose in the condensate", 0.0, 20000.0),
-    sucrose=_flow("sucrose in the juice", 0.1),
+    content=argument("mg/kg", "sucrose in the condensate", *TRACE),
+    sucrose=_flow("sucrose in the juice", *FLOW_PRESENT),
 )
 def entrainment_loss(vapour: Num, content: Num, sucrose: Num) -> Num:
     """Sucrose carried over with the vapour."""

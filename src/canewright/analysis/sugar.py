@@ -6,6 +6,7 @@ Fehling's solution is a hot caustic copper liquor: it burns; wear eye protection
 from __future__ import annotations
 
 from canewright.analysis.declaring import degrees_celsius, percent, plain
+from canewright.properties.ranges import AMOUNT, MOISTURE_OF_SUGAR, SAMPLE, SHARE, WEIGHED
 from canewright.quantity.formula import Argument, argument, formula
 from canewright.quantity.maths import Num
 
@@ -14,16 +15,19 @@ def _conductivity(says: str, low: float = 0.0, high: float = 5000.0, symbol: str
     return argument("µS/cm", says, low, high, symbol=symbol)
 
 
+WATER = _conductivity("conductivity of the water at 20 °C", 0.0, 20.0, "κ₂")
+
+
 @formula(
-    result=percent("moisture", -1e4, 100.0, "M"),
+    result=percent("moisture", *SHARE, "M"),
     equation="M = 100 (m₁ - m₂) / m₁",
     source="ICUMSA GS2/1/3/9-15, loss on drying at 105 °C for 3 h",
     status="from memory",
     caveat="surface moisture only; masses of the sugar without its dish",
     example=(20.0, 19.96),
     gives=0.20,
-    before=argument("g", "sugar before drying", 1.0, 1000.0, symbol="m₁"),
-    after=argument("g", "sugar after drying", 0.0, 1000.0, symbol="m₂"),
+    before=argument("g", "sugar before drying", *SAMPLE, symbol="m₁"),
+    after=argument("g", "sugar after drying", *WEIGHED, symbol="m₂"),
 )
 def moisture_by_drying(before: Num, after: Num) -> Num:
     """Moisture of sugar by loss on drying."""
@@ -31,15 +35,16 @@ def moisture_by_drying(before: Num, after: Num) -> Num:
 
 
 @formula(
-    result=plain("safety factor", 0.0, 1e4, "SF"),
+    result=plain("safety factor", *AMOUNT, "SF"),
     equation="SF = M / (100 - P)",
     source="SASTA Laboratory Manual, 5th ed. 2009, definitions",
     status="from memory",
     caveat="some pages call the dilution indicator by this name; usual guidance at most 0.25 (older rule 0.30)",
     example=(98.80, 0.20),
     gives=0.1666666667,
+    # pure sugar has no non-pol to put the moisture on
     pol=percent("pol of sugar", 80.0, 99.95, "P", "pol"),
-    moisture=percent("moisture", 0.0, 5.0, "M"),
+    moisture=percent("moisture", *MOISTURE_OF_SUGAR, "M"),
 )
 def safety_factor(pol: Num, moisture: Num) -> Num:
     """Safety factor: moisture on non-pol including water."""
@@ -47,15 +52,16 @@ def safety_factor(pol: Num, moisture: Num) -> Num:
 
 
 @formula(
-    result=plain("dilution indicator", -1e5, 1e5, "DI"),
+    result=plain("dilution indicator", *AMOUNT, "DI"),
     equation="DI = 100 M / (100 - P - M)",
     source="SASTA Laboratory Manual, 5th ed. 2009, definitions",
     status="from memory",
     caveat="pol and moisture of one sample: P + M must stay below 100; usual guidance at most 35 to 50",
     example=(98.80, 0.20),
     gives=20.0,
+    # pure sugar has no non-pol to put the water on
     pol=percent("pol of sugar", 80.0, 99.90, "P", "pol"),
-    moisture=percent("moisture", 0.0, 5.0, "M"),
+    moisture=percent("moisture", *MOISTURE_OF_SUGAR, "M"),
 )
 def dilution_indicator(pol: Num, moisture: Num) -> Num:
     """Dilution indicator: water on dry non-pol."""
@@ -63,7 +69,7 @@ def dilution_indicator(pol: Num, moisture: Num) -> Num:
 
 
 @formula(
-    result=_conductivity("conductivity at 20 °C", 0.0, 7000.0, "κ₂₀"),
+    result=_conductivity("conductivity at 20 °C", *AMOUNT, "κ₂₀"),
     equation="κ₂₀ = κ / [1 + a (t - 20)]",
     source="ICUMSA GS2/3-17 (a = 0.026 per K, 28 g/100 g) and GS1/3/4/7/8-13 (a = 0.023 per K, 5 g/100 mL)",
     status="from memory",
@@ -71,6 +77,7 @@ def dilution_indicator(pol: Num, moisture: Num) -> Num:
     example=(33.664, 22.0, 0.026),
     gives=32.0,
     conductivity=_conductivity("conductivity at t"),
+    # within 5 K of 20 °C by the method
     temperature=degrees_celsius("temperature of the solution", 15.0, 25.0),
     coefficient=argument("1/K", "rise per kelvin", 0.020, 0.030, symbol="a"),
 )
@@ -80,14 +87,14 @@ def conductivity_at_20(conductivity: Num, temperature: Num, coefficient: Num) ->
 
 
 @formula(
-    result=percent("conductivity ash", -0.01, 5.0, "C", "conductivity ash, 28 g/100 g"),
+    result=percent("conductivity ash", *SHARE, "C", "conductivity ash, 28 g/100 g"),
     equation="C = 6e-4 (κ₁ - 0.35 κ₂)",
     source="ICUMSA GS2/3-17, white and refined sugar, 28 g/100 g",
     status="from memory",
     example=(32.0, 1.5),
     gives=0.018885,
-    solution=_conductivity("conductivity of the solution at 20 °C", 0.0, 1000.0, "κ₁"),
-    water=_conductivity("conductivity of the water at 20 °C", 0.0, 20.0, "κ₂"),
+    solution=_conductivity("conductivity of the solution at 20 °C", symbol="κ₁"),
+    water=WATER,
 )
 def conductivity_ash_white(solution: Num, water: Num) -> Num:
     """Conductivity ash of white sugar."""
@@ -95,15 +102,15 @@ def conductivity_ash_white(solution: Num, water: Num) -> Num:
 
 
 @formula(
-    result=percent("conductivity ash", -0.1, 20.0, "C", "conductivity ash, 5 g/100 mL"),
+    result=percent("conductivity ash", *SHARE, "C", "conductivity ash, 5 g/100 mL"),
     equation="C = (16.2 + 0.036 D) · 1e-4 (κ₁ - κ₂) · 50/D, D in g/L",
     source="ICUMSA GS1/3/4/7/8-13, raw sugar, 5 g/100 mL",
     status="from memory",
     caveat="the factor 5/D away from 5 g/100 mL is less certain; not the sulphated ash of every product",
     example=(182.0, 2.0, 50.0),
     gives=0.3240,
-    solution=_conductivity("conductivity of the solution at 20 °C", 0.0, 5000.0, "κ₁"),
-    water=_conductivity("conductivity of the water at 20 °C", 0.0, 20.0, "κ₂"),
+    solution=_conductivity("conductivity of the solution at 20 °C", symbol="κ₁"),
+    water=WATER,
     dry_substance=argument("g/L", "dry substance of the solution", 20.0, 80.0, symbol="D"),
 )
 def conductivity_ash_raw(solution: Num, water: Num, dry_substance: Num) -> Num:
@@ -112,7 +119,7 @@ def conductivity_ash_raw(solution: Num, water: Num, dry_substance: Num) -> Num:
 
 
 @formula(
-    result=percent("reducing sugars", 0.0, 1e4, "RS"),
+    result=percent("reducing sugars", *SHARE, "RS"),
     equation="RS = 100 F / (T c), F mg invert per 10 mL Fehling's solution, T mL, c g/L",
     source="Chen and Chou, Cane Sugar Handbook, 12th ed. 1993 (Lane and Eynon)",
     status="from memory",

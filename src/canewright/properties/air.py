@@ -7,6 +7,7 @@ dryers, conveyors and stores follow local codes and licensed practice.
 from __future__ import annotations
 
 from canewright.properties import if97
+from canewright.properties.ranges import AIR_PRESSURE, ALTITUDE, AMOUNT, SHARE
 from canewright.properties.steam import KELVIN, MEGA
 from canewright.quantity import Argument, Num, argument, formula
 from canewright.quantity.maths import exp, log
@@ -17,11 +18,12 @@ SOURCE = "ASHRAE Handbook Fundamentals (2017), chapter 1, ideal mixture of dry a
 
 
 def _air_pressure() -> Argument:
-    return argument("kPa", "absolute air pressure", 75.0, 120.0, symbol="p", kind="absolute")
+    return argument("kPa", "absolute air pressure", *AIR_PRESSURE, symbol="p", kind="absolute")
 
 
-def _temperature(high: float) -> Argument:
-    return argument("°C", "dry-bulb temperature", 1.0, high, symbol="t")
+DRY_BULB = argument("°C", "dry-bulb temperature", 0.0, 150.0, symbol="t")
+NEAR_SATURATION = argument("°C", "dry-bulb temperature", 0.0, 90.0, symbol="t")
+"""To where the vapour of saturated air reaches the least pressure of air."""
 
 
 def _ratio(low: float = 0.0) -> Argument:
@@ -37,7 +39,8 @@ def _vapour_pressure(humidity: Num, pressure: Num) -> Num:
 
 
 @formula(
-    result=argument("kg/kg", "humidity ratio, water per dry air", symbol="W"),
+    result=argument("kg/kg", "humidity ratio, water per dry air", *AMOUNT, symbol="W"),
+    # below the least pressure of air, where the quotient has its pole
     vapour_pressure=argument("kPa", "partial pressure of water vapour", 0.0, 72.0, symbol="p_v", kind="absolute"),
     pressure=_air_pressure(),
     equation="W = 0.621945 p_v / (p − p_v)",
@@ -53,7 +56,7 @@ def humidity_ratio(vapour_pressure: Num, pressure: Num) -> Num:
 
 @formula(
     result=argument("kJ/kg", "enthalpy per kilogram of dry air", symbol="h"),
-    temperature=argument("°C", "dry-bulb temperature", 0.0, 150.0, symbol="t"),
+    temperature=DRY_BULB,
     humidity=_ratio(),
     equation="h = 1.006 t + W (2501 + 1.86 t)",
     source=SOURCE,
@@ -67,8 +70,8 @@ def moist_air_enthalpy(temperature: Num, humidity: Num) -> Num:
 
 
 @formula(
-    result=argument("%", "relative humidity", symbol="φ"),
-    temperature=_temperature(150.0),
+    result=argument("%", "relative humidity", *SHARE, symbol="φ"),
+    temperature=DRY_BULB,
     humidity=_ratio(),
     pressure=_air_pressure(),
     equation="φ = 100 W p / ((0.621945 + W) p_s(t))",
@@ -83,9 +86,9 @@ def relative_humidity(temperature: Num, humidity: Num, pressure: Num) -> Num:
 
 
 @formula(
-    result=argument("kg/kg", "humidity ratio, water per dry air", symbol="W"),
-    temperature=_temperature(90.0),
-    relative_humidity=argument("%", "relative humidity", 0.0, 100.0, symbol="φ"),
+    result=argument("kg/kg", "humidity ratio, water per dry air", *AMOUNT, symbol="W"),
+    temperature=NEAR_SATURATION,
+    relative_humidity=argument("%", "relative humidity", *SHARE, symbol="φ"),
     pressure=_air_pressure(),
     equation="W = 0.621945 p_v / (p − p_v), p_v = φ p_s(t) / 100",
     source=SOURCE + "; saturation from IAPWS R7-97(2012)",
@@ -116,8 +119,8 @@ def dew_point(humidity: Num, pressure: Num) -> Num:
 
 
 @formula(
-    result=argument("m³/kg", "volume of moist air per kilogram of dry air", symbol="v"),
-    temperature=argument("°C", "dry-bulb temperature", 0.0, 150.0, symbol="t"),
+    result=argument("m³/kg", "volume of moist air per kilogram of dry air", *AMOUNT, symbol="v"),
+    temperature=DRY_BULB,
     humidity=_ratio(),
     pressure=_air_pressure(),
     equation="v = 0.287042 (t + 273.15)(1 + 1.607858 W) / p",
@@ -132,8 +135,8 @@ def moist_air_volume(temperature: Num, humidity: Num, pressure: Num) -> Num:
 
 
 @formula(
-    result=argument("kPa", "standard pressure of the atmosphere", symbol="p"),
-    altitude=argument("m", "height above the sea", -200.0, 3500.0, symbol="z"),
+    result=argument("kPa", "standard pressure of the atmosphere", *AMOUNT, symbol="p"),
+    altitude=argument("m", "height above the sea", *ALTITUDE, symbol="z"),
     equation="p = 101.325 (1 − 2.25577e-5 z)^5.2559",
     source=SOURCE,
     status="from memory",
@@ -146,9 +149,9 @@ def standard_pressure(altitude: Num) -> Num:
 
 
 @formula(
-    result=argument("kg/kg", "humidity ratio, water per dry air", symbol="W"),
-    temperature=_temperature(90.0),
-    wet_bulb=argument("°C", "wet-bulb temperature", 1.0, 60.0, symbol="t_w"),
+    result=argument("kg/kg", "humidity ratio, water per dry air", *AMOUNT, symbol="W"),
+    temperature=NEAR_SATURATION,
+    wet_bulb=argument("°C", "wet-bulb temperature", 0.0, 60.0, symbol="t_w"),
     pressure=_air_pressure(),
     equation="W = [(2501 − 2.326 t_w) W_s(t_w) − 1.006 (t − t_w)] / (2501 + 1.86 t − 4.186 t_w)",
     source=SOURCE + ", wet bulb above freezing; saturation from IAPWS R7-97(2012)",

@@ -5,6 +5,7 @@ For boiler balances only: design, operation and safety of boilers follow local c
 
 from __future__ import annotations
 
+from canewright.properties.ranges import AMOUNT, SHARE
 from canewright.quantity import Argument, Num, argument, formula
 
 SOURCE = (
@@ -17,11 +18,16 @@ def _part(says: str, high: float, symbol: str) -> Argument:
     return argument("% m/m", says, 0.0, high, symbol=symbol)
 
 
+MOISTURE = _part("moisture", 65.0, "W")
+ASH = _part("ash", 20.0, "A")
+BRIX = _part("brix", 15.0, "B")
+
+
 @formula(
-    result=argument("kJ/kg", "gross calorific value of wet bagasse", symbol="GCV"),
-    moisture=_part("moisture", 65.0, "W"),
-    ash=_part("ash", 20.0, "A"),
-    brix=_part("brix", 15.0, "B"),
+    result=argument("kJ/kg", "gross calorific value of wet bagasse", *AMOUNT, symbol="GCV"),
+    moisture=MOISTURE,
+    ash=ASH,
+    brix=BRIX,
     equation="GCV = 19605 − 196.05 W − 196.05 A − 31.14 B",
     source=SOURCE,
     status="from memory",
@@ -34,10 +40,10 @@ def gross_calorific_value(moisture: Num, ash: Num, brix: Num) -> Num:
 
 
 @formula(
-    result=argument("kJ/kg", "net calorific value of wet bagasse", symbol="NCV"),
-    moisture=_part("moisture", 65.0, "W"),
-    ash=_part("ash", 20.0, "A"),
-    brix=_part("brix", 15.0, "B"),
+    result=argument("kJ/kg", "net calorific value of wet bagasse", *AMOUNT, symbol="NCV"),
+    moisture=MOISTURE,
+    ash=ASH,
+    brix=BRIX,
     equation="NCV = 18260 − 207.63 W − 182.60 A − 31.14 B",
     source=SOURCE,
     status="from memory",
@@ -52,11 +58,11 @@ def net_calorific_value(moisture: Num, ash: Num, brix: Num) -> Num:
 
 
 @formula(
-    result=argument("kJ/kg", "calorific value of wet bagasse", symbol="CV"),
-    fibre=_part("fibre", 100.0, "F"),
+    result=argument("kJ/kg", "calorific value of wet bagasse", *AMOUNT, symbol="CV"),
+    fibre=argument("% m/m", "fibre", *SHARE, symbol="F"),
     sucrose=_part("sucrose", 15.0, "S"),
     reducing_sugars=_part("reducing sugars", 5.0, "G"),
-    moisture=_part("moisture", 65.0, "W"),
+    moisture=MOISTURE,
     equation="CV = 2.326 (8550 F + 7119 S + 6750 G − 972 W) / 100",
     source="Steam, its generation and use (public-domain boiler handbook), equation 22, in Btu/lb",
     status="read",

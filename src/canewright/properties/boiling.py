@@ -8,6 +8,18 @@ follow site procedure and local rules.
 from __future__ import annotations
 
 from canewright.properties import if97
+from canewright.properties.ranges import (
+    AMOUNT,
+    BOILING_DENSITY,
+    BOILING_DEPTH,
+    BOILING_PRESSURE,
+    EVAPORATING_TEMPERATURE,
+    FLOW,
+    PART,
+    SHARE,
+    SUGAR_SOLUTION,
+    THICK,
+)
 from canewright.properties.steam import KELVIN, MEGA
 from canewright.quantity import Argument, Num, argument, formula
 from canewright.quantity.maths import exp, log
@@ -29,7 +41,7 @@ NORRISH = (
 
 
 def _flow(says: str) -> Argument:
-    return argument("t/h", says, 0.0, 5000.0)
+    return argument("t/h", says, *FLOW)
 
 
 def liquor_activity(water: Num, sucrose: Num, reducing_sugars: Num, non_sugars: Num) -> Num:
@@ -48,7 +60,7 @@ def boils_at(kilopascal: Num) -> Num:
 
 
 @formula(
-    result=argument("1", "water activity", symbol="a_w"),
+    result=argument("1", "water activity", *PART, symbol="a_w"),
     water=_flow("water"),
     sucrose=_flow("dissolved sucrose"),
     reducing_sugars=_flow("reducing sugars"),
@@ -71,7 +83,7 @@ def water_activity(water: Num, sucrose: Num, reducing_sugars: Num, non_sugars: N
     sucrose=_flow("dissolved sucrose"),
     reducing_sugars=_flow("reducing sugars"),
     non_sugars=_flow("ash and other non-sucrose"),
-    pressure=argument("kPa", "absolute pressure", 2.0, 1000.0, symbol="p", kind="absolute"),
+    pressure=argument("kPa", "absolute pressure", *BOILING_PRESSURE, symbol="p", kind="absolute"),
     equation="t_b = t_s(p / a_w)",
     source=NORRISH + "; IAPWS R7-97(2012), equation 31",
     status="from memory",
@@ -86,9 +98,9 @@ def boiling_temperature(water: Num, sucrose: Num, reducing_sugars: Num, non_suga
 
 
 @formula(
-    result=argument("K", "boiling point elevation", symbol="Δt"),
-    dry_substance=argument("% m/m", "dry substance", 0.0, 95.0, symbol="x", kind="true"),
-    temperature=argument("°C", "boiling temperature of water at the pressure", 5.0, 150.0, symbol="t"),
+    result=argument("K", "boiling point elevation", *AMOUNT, symbol="Δt"),
+    dry_substance=argument("% m/m", "dry substance", *THICK, symbol="x", kind="true"),
+    temperature=argument("°C", "boiling temperature of water at the pressure", *EVAPORATING_TEMPERATURE, symbol="t"),
     equation="Δt = 6.064e-5 (273 + t)² x² / (374.3 − t)^0.38 · (5.84e-7 (x − 40)² + 7.2e-4)",
     source="quoted with Peacock (1995), Proc. S. Afr. Sug. Technol. Ass. 69; the attribution is not verified",
     status="from memory",
@@ -106,8 +118,8 @@ def boiling_point_elevation_handbook(dry_substance: Num, temperature: Num) -> Nu
 
 
 @formula(
-    result=argument("K", "boiling point elevation", symbol="Δt"),
-    dry_substance=argument("% m/m", "dry substance", 0.0, 85.0, symbol="x", kind="true"),
+    result=argument("K", "boiling point elevation", *AMOUNT, symbol="Δt"),
+    dry_substance=argument("% m/m", "dry substance", *SUGAR_SOLUTION, symbol="x", kind="true"),
     equation="Δt = 1.78 w + 6.22 w², w = x/100",
     source="Geankoplis, Transport Processes and Unit Operations, example 8.5-1 (sugar evaporator)",
     status="read",
@@ -122,10 +134,10 @@ def boiling_point_elevation_textbook(dry_substance: Num) -> Num:
 
 
 @formula(
-    result=argument("K", "rise of the boiling temperature at mid-depth", symbol="Δt_h"),
-    pressure=argument("kPa", "absolute pressure above the liquid", 2.0, 1000.0, symbol="p", kind="absolute"),
-    density=argument("kg/m³", "density of the boiling liquid", 0.0, 1600.0, symbol="ρ"),
-    height=argument("m", "depth of the boiling liquid", 0.0, 6.0, symbol="H"),
+    result=argument("K", "rise of the boiling temperature at mid-depth", *AMOUNT, symbol="Δt_h"),
+    pressure=argument("kPa", "absolute pressure above the liquid", *BOILING_PRESSURE, symbol="p", kind="absolute"),
+    density=argument("kg/m³", "density of the boiling liquid", *BOILING_DENSITY, symbol="ρ"),
+    height=argument("m", "depth of the boiling liquid", *BOILING_DEPTH, symbol="H"),
     equation="Δt_h = t_s(p + ρ g H/2) − t_s(p)",
     source="hydrostatics and IAPWS R7-97(2012), equation 31",
     status="derived",
@@ -140,10 +152,10 @@ def hydrostatic_boiling_rise(pressure: Num, density: Num, height: Num) -> Num:
 
 
 @formula(
-    result=argument("1", "water activity", symbol="a_w"),
-    dry_substance=argument("% m/m", "dry substance", 0.0, 95.0, symbol="x", kind="true"),
-    purity=argument("%", "purity", 0.0, 100.0, symbol="P", kind="true"),
-    reducing_share=argument("%", "reducing sugars in the non-sucrose", 0.0, 100.0, symbol="r"),
+    result=argument("1", "water activity", *PART, symbol="a_w"),
+    dry_substance=argument("% m/m", "dry substance", *THICK, symbol="x", kind="true"),
+    purity=argument("%", "purity", *SHARE, symbol="P", kind="true"),
+    reducing_share=argument("%", "reducing sugars in the non-sucrose", *SHARE, symbol="r"),
     equation="a_w = x_w exp(−(√6.47 x_s + √2.25 x_r)²), mole fractions x from dry substance and purity",
     source=NORRISH,
     status="from memory",
@@ -159,10 +171,10 @@ def water_activity_of_liquor(dry_substance: Num, purity: Num, reducing_share: Nu
 
 
 @formula(
-    result=argument("K", "boiling point elevation", symbol="Δt"),
-    dry_substance=argument("% m/m", "dry substance", 0.0, 90.0, symbol="x", kind="true"),
-    purity=argument("%", "purity", 0.0, 100.0, symbol="P", kind="true"),
-    temperature=argument("°C", "boiling temperature of water at the pressure", 5.0, 150.0, symbol="t"),
+    result=argument("K", "boiling point elevation", *AMOUNT, symbol="Δt"),
+    dry_substance=argument("% m/m", "dry substance", *THICK, symbol="x", kind="true"),
+    purity=argument("%", "purity", *SHARE, symbol="P", kind="true"),
+    temperature=argument("°C", "boiling temperature of water at the pressure", *EVAPORATING_TEMPERATURE, symbol="t"),
     equation="Δt = t_s(p_s(t) / a_w) − t, reducing sugars 35 % of the non-sucrose",
     source=NORRISH + "; IAPWS R7-97(2012), equations 30 and 31",
     status="from memory",
@@ -179,8 +191,8 @@ def boiling_point_elevation_norrish(dry_substance: Num, purity: Num, temperature
 
 
 @formula(
-    result=argument("K", "boiling point elevation", symbol="Δt"),
-    dry_substance=argument("% m/m", "dry substance", 0.0, 85.0, symbol="B", kind="true"),
+    result=argument("K", "boiling point elevation", *AMOUNT, symbol="Δt"),
+    dry_substance=argument("% m/m", "dry substance", *SUGAR_SOLUTION, symbol="B", kind="true"),
     equation="Δt = 2 B / (100 − B)",
     source="Hugot, Handbook of Cane Sugar Engineering, 3rd ed. 1986, short form for juice in evaporators",
     status="from memory",
@@ -195,11 +207,11 @@ def boiling_point_elevation_hugot(dry_substance: Num) -> Num:
 
 @formula(
     result=argument("°C", "temperature at which the liquor boils at half its depth", symbol="t_m"),
-    dry_substance=argument("% m/m", "dry substance of the liquor", 0.0, 90.0, symbol="x", kind="true"),
-    purity=argument("%", "purity", 0.0, 100.0, symbol="P", kind="true"),
-    pressure=argument("kPa", "absolute pressure above the liquid", 5.0, 400.0, symbol="p", kind="absolute"),
-    density=argument("kg/m³", "density of the boiling liquid or massecuite", 0.0, 1600.0, symbol="ρ"),
-    height=argument("m", "depth of the boiling liquid", 0.0, 6.0, symbol="H"),
+    dry_substance=argument("% m/m", "dry substance of the liquor", *THICK, symbol="x", kind="true"),
+    purity=argument("%", "purity", *SHARE, symbol="P", kind="true"),
+    pressure=argument("kPa", "absolute pressure above the liquid", *BOILING_PRESSURE, symbol="p", kind="absolute"),
+    density=argument("kg/m³", "density of the boiling liquid or massecuite", *BOILING_DENSITY, symbol="ρ"),
+    height=argument("m", "depth of the boiling liquid", *BOILING_DEPTH, symbol="H"),
     equation="t_m = t_s((p + ρ g H/2) / a_w(x, P))",
     source=NORRISH + "; hydrostatics; IAPWS R7-97(2012), equation 31",
     status="from memory",

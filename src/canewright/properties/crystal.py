@@ -6,6 +6,16 @@ Sugar dust in air explodes; dryers, silos and packing follow local codes and lic
 from __future__ import annotations
 
 from canewright.properties.boiling import liquor_activity
+from canewright.properties.ranges import (
+    AMOUNT,
+    COLD_LIQUOR_TEMPERATURE,
+    CRYSTAL_MASS,
+    CRYSTAL_SHAPE,
+    CRYSTAL_SIZE,
+    NON_SUCROSE_TO_WATER,
+    SHARE,
+    SUPERSATURATION,
+)
 from canewright.properties.saturation import saturated_sucrose_to_water
 from canewright.properties.sucrose import crystal_density
 from canewright.quantity import Argument, Num, argument, formula
@@ -17,17 +27,17 @@ GAS_CONSTANT = 8.314462618
 """J/(mol·K)."""
 
 
-def _size(says: str = "sieve size of the crystal", low: float = 0.005) -> Argument:
-    return argument("mm", says, low, 5.0, symbol="L")
+def _size(says: str = "sieve size of the crystal") -> Argument:
+    return argument("mm", says, *CRYSTAL_SIZE, symbol="L")
 
 
 def _shape() -> Argument:
-    return argument("1", "volume of a crystal over its sieve size cubed", 0.4, 1.0, symbol="k_v")
+    return argument("1", "volume of a crystal over its sieve size cubed", *CRYSTAL_SHAPE, symbol="k_v")
 
 
 @formula(
-    result=argument("kJ/kg/K", "specific heat of crystal sucrose", symbol="c"),
-    temperature=argument("°C", "temperature", 0.0, 100.0, symbol="t"),
+    result=argument("kJ/kg/K", "specific heat of crystal sucrose", *AMOUNT, symbol="c"),
+    temperature=argument("°C", "temperature", *COLD_LIQUOR_TEMPERATURE, symbol="t"),
     equation="c = 1.1355 + 0.004312 t",
     source="Mohos (2010), Confectionery and Chocolate Engineering, appendix 2: 4.1868 (0.2712 + 0.00103 t)",
     status="read",
@@ -40,8 +50,8 @@ def crystal_specific_heat(temperature: Num) -> Num:
 
 
 @formula(
-    result=argument("kJ/kg/K", "specific heat of crystal sucrose", symbol="c"),
-    temperature=argument("°C", "temperature", 0.0, 100.0, symbol="t"),
+    result=argument("kJ/kg/K", "specific heat of crystal sucrose", *AMOUNT, symbol="c"),
+    temperature=argument("°C", "temperature", *COLD_LIQUOR_TEMPERATURE, symbol="t"),
     equation="c = 1.1269 + 4.524e-3 t + 6.24e-6 t²",
     source="Bubnik, Kadlec, Urban and Bruhns (1995), Sugar Technologists Manual",
     status="from memory",
@@ -55,8 +65,8 @@ def crystal_specific_heat_bubnik(temperature: Num) -> Num:
 
 
 @formula(
-    result=argument("m²", "surface of one crystal", symbol="S"),
-    crystal_mass=argument("mg", "mass of one crystal", 1e-6, 200.0, symbol="m"),
+    result=argument("m²", "surface of one crystal", *AMOUNT, symbol="S"),
+    crystal_mass=argument("mg", "mass of one crystal", *CRYSTAL_MASS, symbol="m"),
     equation="S = 4.12 m^(2/3), cm² and g",
     source=KUKHARENKO,
     status="from memory",
@@ -70,7 +80,7 @@ def crystal_surface(crystal_mass: Num) -> Num:
 
 
 @formula(
-    result=argument("m²/kg", "surface of crystal per mass", symbol="S/m"),
+    result=argument("m²/kg", "surface of crystal per mass", *AMOUNT, symbol="S/m"),
     size=_size(),
     shape=_shape(),
     equation="S/m = 41.2e-3 (k_v ρ L³)^(−1/3), SI",
@@ -86,7 +96,7 @@ def specific_crystal_surface(size: Num, shape: Num) -> Num:
 
 
 @formula(
-    result=argument("mg", "mass of one crystal", symbol="m"),
+    result=argument("mg", "mass of one crystal", *AMOUNT, symbol="m"),
     size=_size(),
     shape=_shape(),
     equation="m = k_v ρ L³",
@@ -102,8 +112,8 @@ def crystal_mass(size: Num, shape: Num) -> Num:
 
 
 @formula(
-    result=argument("mm", "sieve size of one crystal", symbol="L"),
-    crystal_mass=argument("mg", "mass of one crystal", 1e-6, 200.0, symbol="m"),
+    result=argument("mm", "sieve size of one crystal", *AMOUNT, symbol="L"),
+    crystal_mass=argument("mg", "mass of one crystal", *CRYSTAL_MASS, symbol="m"),
     shape=_shape(),
     equation="L = (m / (k_v ρ))^(1/3)",
     source="inverse of the crystal mass",
@@ -117,7 +127,7 @@ def crystal_size(crystal_mass: Num, shape: Num) -> Num:
 
 
 @formula(
-    result=argument("1/kg", "number of crystals per mass", symbol="N"),
+    result=argument("1/kg", "number of crystals per mass", *AMOUNT, symbol="N"),
     size=_size("mean size of the crystals by number"),
     variation=argument("%", "coefficient of variation by number", 0.0, 60.0, symbol="CV"),
     shape=_shape(),
@@ -150,9 +160,9 @@ def linear_growth(mass_rate: Num) -> Num:
 
 @formula(
     result=argument("µm/min", "growth of the size", symbol="G"),
-    supersaturation=argument("1", "supersaturation", 0.8, 1.4, symbol="y"),
+    supersaturation=argument("1", "supersaturation", *SUPERSATURATION, symbol="y"),
     temperature=argument("°C", "temperature", 40.0, 85.0, symbol="t"),
-    non_sucrose_to_water=argument("kg/kg", "non-sucrose per water", 0.0, 5.0, symbol="x"),
+    non_sucrose_to_water=argument("kg/kg", "non-sucrose per water", *NON_SUCROSE_TO_WATER, symbol="x"),
     equation="G = 50 exp(−60000/R (1/T − 1/338.15)) (y − 1) exp(−1.07 x)",
     source="form of Wright and White (1974); constants chosen here to meet 5 µm/min in a refinery strike and "
     "0.4 µm/min in a C strike at 65 °C",
@@ -169,10 +179,10 @@ def crystal_growth_rate(supersaturation: Num, temperature: Num, non_sucrose_to_w
 
 
 @formula(
-    result=argument("%", "relative humidity in balance with the film", symbol="ERH"),
-    non_sucrose_to_water=argument("kg/kg", "non-sucrose per water of the film", 0.0, 5.0, symbol="x"),
+    result=argument("%", "relative humidity in balance with the film", *SHARE, symbol="ERH"),
+    non_sucrose_to_water=argument("kg/kg", "non-sucrose per water of the film", *NON_SUCROSE_TO_WATER, symbol="x"),
     temperature=argument("°C", "temperature", 0.0, 60.0, symbol="t"),
-    reducing_share=argument("%", "reducing sugars in the non-sucrose of the film", 0.0, 100.0, symbol="r"),
+    reducing_share=argument("%", "reducing sugars in the non-sucrose of the film", *SHARE, symbol="r"),
     equation="ERH = 100 a_w(1, q_s(t, x), x r, x (1 − r))",
     source="film model: a crystal under a saturated film; water activity after Norrish (1966), solubility of "
     "Vavrinecz with the cane coefficient of Rózsa (2000)",
@@ -190,7 +200,7 @@ def film_equilibrium_humidity(non_sucrose_to_water: Num, temperature: Num, reduc
 
 
 @formula(
-    result=argument("%", "moisture of the sugar", symbol="M"),
+    result=argument("%", "moisture of the sugar", *SHARE, symbol="M"),
     non_sucrose=argument("%", "non-sucrose of the sugar", 0.0, 5.0, symbol="N"),
     non_sucrose_to_water=argument("kg/kg", "non-sucrose per water of the film", 0.2, 5.0, symbol="x"),
     equation="M = N / x",
@@ -206,7 +216,7 @@ def film_moisture(non_sucrose: Num, non_sucrose_to_water: Num) -> Num:
 
 
 @formula(
-    result=argument("%", "moisture of the sugar in balance with the air", symbol="M"),
+    result=argument("%", "moisture of the sugar in balance with the air", *SHARE, symbol="M"),
     relative_humidity=argument("%", "relative humidity", 0.0, 80.0, symbol="φ"),
     slope=argument("%", "constant a of the sugar", 0.0, 0.1, symbol="a"),
     least=argument("%", "constant b of the sugar", 0.0, 0.1, symbol="b"),

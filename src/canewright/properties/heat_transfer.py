@@ -6,6 +6,15 @@ Heating surfaces are cleaned with hot caustic and acid by site procedure; local 
 from __future__ import annotations
 
 from canewright.properties.massecuite import water_viscosity_law
+from canewright.properties.ranges import (
+    AMOUNT,
+    EVAPORATED,
+    EVAPORATOR_TEMPERATURE,
+    HEAT_COEFFICIENT,
+    LATENT_HEAT,
+    LIQUOR_DENSITY,
+    LIQUOR_HEAT,
+)
 from canewright.properties.sucrose import density_law
 from canewright.properties.thermal import liquor_conductivity
 from canewright.quantity import Argument, Num, argument, formula
@@ -31,14 +40,16 @@ def _coefficient(says: str, low: float, high: float, symbol: str = "U") -> Argum
 
 VELOCITY = argument("m/s", "velocity in the tube", 0.1, 5.0, symbol="v")
 DIAMETER = argument("m", "inner diameter of the tube", 0.01, 0.2, symbol="d")
-DENSITY = argument("kg/m³", "density", 900.0, 1500.0, symbol="ρ")
+DENSITY = argument("kg/m³", "density", *LIQUOR_DENSITY, symbol="ρ")
 VISCOSITY = argument("Pa·s", "viscosity", 1e-4, 1.0, symbol="η")
-SPECIFIC_HEAT = argument("kJ/kg/K", "specific heat", 1.5, 4.5, symbol="c")
+SPECIFIC_HEAT = argument("kJ/kg/K", "specific heat", *LIQUOR_HEAT, symbol="c")
+CLEAN = _coefficient("coefficient of the clean surface", *HEAT_COEFFICIENT, "U₀")
+SINCE_CLEANING = argument("h", "hours since cleaning", 0.0, 2000.0, symbol="τ")
 CONDUCTIVITY = argument("W/m/K", "thermal conductivity", 0.2, 0.8, symbol="λ")
 
 
 @formula(
-    result=argument("K", "logarithmic mean temperature difference", symbol="Δt_m"),
+    result=argument("K", "logarithmic mean temperature difference", *AMOUNT, symbol="Δt_m"),
     difference_in=_difference("difference at one end", "Δt₁"),
     difference_out=_difference("difference at the other end", "Δt₂"),
     equation="Δt_m = (Δt₁ − Δt₂) / ln(Δt₁/Δt₂) = ∫ Δt₁^s Δt₂^(1−s) ds, s from 0 to 1",
@@ -57,7 +68,7 @@ def log_mean_difference(difference_in: Num, difference_out: Num) -> Num:
 
 
 @formula(
-    result=argument("1", "Reynolds number", symbol="Re"),
+    result=argument("1", "Reynolds number", *AMOUNT, symbol="Re"),
     velocity=VELOCITY,
     diameter=DIAMETER,
     density=DENSITY,
@@ -74,7 +85,7 @@ def reynolds_number(velocity: Num, diameter: Num, density: Num, viscosity: Num) 
 
 
 @formula(
-    result=argument("1", "Prandtl number", symbol="Pr"),
+    result=argument("1", "Prandtl number", *AMOUNT, symbol="Pr"),
     viscosity=VISCOSITY,
     specific_heat=SPECIFIC_HEAT,
     conductivity=CONDUCTIVITY,
@@ -90,7 +101,7 @@ def prandtl_number(viscosity: Num, specific_heat: Num, conductivity: Num) -> Num
 
 
 @formula(
-    result=_coefficient("film coefficient of the liquor", 0.0, 1e6, "h"),
+    result=_coefficient("film coefficient of the liquor", *AMOUNT, "h"),
     velocity=VELOCITY,
     diameter=DIAMETER,
     density=DENSITY,
@@ -114,7 +125,7 @@ def film_coefficient_sieder_tate(
 
 
 @formula(
-    result=_coefficient("film coefficient of the liquor", 0.0, 1e6, "h"),
+    result=_coefficient("film coefficient of the liquor", *AMOUNT, "h"),
     velocity=VELOCITY,
     diameter=DIAMETER,
     density=DENSITY,
@@ -138,7 +149,7 @@ def film_coefficient_dittus_boelter(
 
 
 @formula(
-    result=_coefficient("overall coefficient", 0.0, 50.0),
+    result=_coefficient("overall coefficient", *AMOUNT),
     inside=_coefficient("film coefficient of the liquor", 0.05, 50.0, "h_i"),
     outside=_coefficient("film coefficient of the condensing vapour", 0.5, 50.0, "h_o"),
     resistance=argument("m²·K/kW", "resistance of the wall and of scale", 0.0, 5.0, symbol="R"),
@@ -155,10 +166,10 @@ def overall_coefficient(inside: Num, outside: Num, resistance: Num) -> Num:
 
 
 @formula(
-    result=_coefficient("coefficient of the fouled surface", 0.0, 10.0),
-    clean=_coefficient("coefficient of the clean surface", 0.1, 10.0, "U₀"),
+    result=_coefficient("coefficient of the fouled surface", *AMOUNT),
+    clean=CLEAN,
     rate=argument("m²·K/kW/h", "resistance that scale adds per hour", 0.0, 0.05, symbol="r"),
-    hours=argument("h", "hours since cleaning", 0.0, 2000.0, symbol="τ"),
+    hours=SINCE_CLEANING,
     equation="1/U = 1/U₀ + r τ",
     source="scale growing evenly",
     status="derived",
@@ -171,10 +182,10 @@ def fouled_coefficient(clean: Num, rate: Num, hours: Num) -> Num:
 
 
 @formula(
-    result=_coefficient("coefficient of the fouled surface", 0.0, 10.0),
-    clean=_coefficient("coefficient of the clean surface", 0.1, 10.0, "U₀"),
+    result=_coefficient("coefficient of the fouled surface", *AMOUNT),
+    clean=CLEAN,
     rate=argument("1/h", "constant of the decline", 0.0, 0.05, symbol="b"),
-    hours=argument("h", "hours since cleaning", 0.0, 2000.0, symbol="τ"),
+    hours=SINCE_CLEANING,
     equation="U = U₀ / √(1 + b τ)",
     source="decline of evaporators with time, common form in process engineering",
     status="from memory",
@@ -187,7 +198,7 @@ def fouled_coefficient_by_root(clean: Num, rate: Num, hours: Num) -> Num:
 
 
 @formula(
-    result=argument("kW", "heat exchanged", symbol="Q"),
+    result=argument("kW", "heat exchanged", *AMOUNT, symbol="Q"),
     coefficient=_coefficient("overall coefficient", 0.0, 10.0),
     surface=argument("m²", "heating surface", 0.0, 20000.0, symbol="A"),
     difference=argument("K", "mean temperature difference", 0.0, 150.0, symbol="Δt_m"),
@@ -203,11 +214,11 @@ def heat_exchanged(coefficient: Num, surface: Num, difference: Num) -> Num:
 
 
 @formula(
-    result=_coefficient("film coefficient of the condensing vapour", 0.0, 100.0, "h"),
-    temperature=argument("°C", "temperature of the condensate film", 40.0, 130.0, symbol="t"),
+    result=_coefficient("film coefficient of the condensing vapour", *AMOUNT, "h"),
+    temperature=argument("°C", "temperature of the condensate film", *EVAPORATOR_TEMPERATURE, symbol="t"),
     height=argument("m", "height of the tubes", 0.5, 10.0, symbol="L"),
     difference=argument("K", "vapour to wall", 0.5, 40.0, symbol="Δt"),
-    latent=argument("kJ/kg", "latent heat of the vapour", 2000.0, 2450.0, symbol="r"),
+    latent=argument("kJ/kg", "latent heat of the vapour", *LATENT_HEAT, symbol="r"),
     equation="h = 0.943 [ρ² g r λ³ / (η L Δt)]^(1/4), ρ, λ and η of water at t",
     source="Nusselt (1916), laminar film on a vertical wall",
     status="from memory",
@@ -225,9 +236,9 @@ def condensing_coefficient(temperature: Num, height: Num, difference: Num, laten
 
 
 @formula(
-    result=_coefficient("heat transfer coefficient", 0.0, 20.0),
-    base=_coefficient("coefficient of water at the reference viscosity", 0.1, 10.0, "U₀"),
-    dry_substance=argument("% m/m", "dry substance of the liquor", 0.0, 80.0, symbol="B", kind="true"),
+    result=_coefficient("heat transfer coefficient", *AMOUNT),
+    base=_coefficient("coefficient of water at the reference viscosity", *HEAT_COEFFICIENT, "U₀"),
+    dry_substance=argument("% m/m", "dry substance of the liquor", *EVAPORATED, symbol="B", kind="true"),
     most=argument("% m/m", "dry substance at which it would vanish", 85.0, 120.0, symbol="B_max", kind="true"),
     exponent=argument("1", "exponent", 0.2, 3.0, symbol="n"),
     equation="U = U₀ (1 − B/B_max)^n",

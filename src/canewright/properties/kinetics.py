@@ -5,6 +5,15 @@ Heating surfaces are cleaned with hot caustic and acid by site procedure; local 
 
 from __future__ import annotations
 
+from canewright.properties.ranges import (
+    AMOUNT,
+    EVAPORATED,
+    EVAPORATOR_TEMPERATURE,
+    HEATED_TEMPERATURE,
+    MASS,
+    PH_SCALE,
+    SHARE,
+)
 from canewright.properties.steam import latent_heat
 from canewright.properties.sucrose import LN10, density_law
 from canewright.quantity import Num, argument, formula
@@ -12,11 +21,11 @@ from canewright.quantity.maths import exp, log
 
 
 @formula(
-    result=argument("1/h", "fraction of the sucrose inverted per hour", symbol="k"),
-    temperature=argument("°C", "temperature of the liquor", 20.0, 130.0, symbol="t"),
+    result=argument("1/h", "fraction of the sucrose inverted per hour", *AMOUNT, symbol="k"),
+    temperature=argument("°C", "temperature of the liquor", *HEATED_TEMPERATURE, symbol="t"),
     ph=argument("1", "pH at the temperature of the liquor", 3.0, 9.0, symbol="pH", kind="hot"),
-    dry_substance=argument("% m/m", "dry substance", 0.0, 80.0, symbol="B", kind="true"),
-    purity=argument("%", "purity", 0.0, 100.0, symbol="P", kind="true"),
+    dry_substance=argument("% m/m", "dry substance", *EVAPORATED, symbol="B", kind="true"),
+    purity=argument("%", "purity", *SHARE, symbol="P", kind="true"),
     equation="k = 60 · 10^(16.91 − 5670/T − pH) · (ρ − c), ρ density and c sucrose, g/mL",
     source="Vukov (1965), Int. Sugar J. 67, 172; density from ICUMSA SPS-4",
     status="from memory",
@@ -34,8 +43,8 @@ def inversion_rate(temperature: Num, ph: Num, dry_substance: Num, purity: Num) -
 
 
 @formula(
-    result=argument("kW/m²/K", "heat transfer coefficient", symbol="U"),
-    dry_substance=argument("% m/m", "dry substance of the liquor leaving", 0.0, 80.0, symbol="B"),
+    result=argument("kW/m²/K", "heat transfer coefficient", *AMOUNT, symbol="U"),
+    dry_substance=argument("% m/m", "dry substance of the liquor leaving", *EVAPORATED, symbol="B"),
     temperature=argument("°C", "temperature of the heating vapour", 60.0, 140.0, symbol="t"),
     equation="U = 0.001 (100 − B) (t − 54) r(t) / 3600",
     source="Dessin, evaporation coefficient as given in Hugot, Handbook of Cane Sugar Engineering",
@@ -51,9 +60,9 @@ def heat_transfer_dessin(dry_substance: Num, temperature: Num) -> Num:
 
 
 @formula(
-    result=argument("kW/m²/K", "heat transfer coefficient", symbol="U"),
+    result=argument("kW/m²/K", "heat transfer coefficient", *AMOUNT, symbol="U"),
     dry_substance=argument("% m/m", "dry substance of the liquor", 5.0, 80.0, symbol="B"),
-    temperature=argument("°C", "temperature of the boiling liquor", 40.0, 130.0, symbol="t"),
+    temperature=argument("°C", "temperature of the boiling liquor", *EVAPORATOR_TEMPERATURE, symbol="t"),
     equation="U = 0.465 t / B",
     source="Swedish formula, k = 400 t/B kcal/(m²·h·K), as given in Hugot, Handbook of Cane Sugar Engineering",
     status="from memory",
@@ -67,7 +76,7 @@ def heat_transfer_swedish(dry_substance: Num, temperature: Num) -> Num:
 
 
 @formula(
-    result=argument("%", "sucrose inverted", symbol="inverted"),
+    result=argument("%", "sucrose inverted", *SHARE, symbol="inverted"),
     rate=argument("1/h", "fraction of the sucrose inverted per hour", 0.0, 1.0, symbol="k"),
     hours=argument("h", "time at temperature", 0.0, 240.0, symbol="τ"),
     equation="inverted = 100 (1 − exp(−k τ))",
@@ -83,8 +92,8 @@ def sucrose_inverted(rate: Num, hours: Num) -> Num:
 
 
 @formula(
-    result=argument("t", "invert sugar formed", symbol="I"),
-    sucrose_lost=argument("t", "sucrose inverted", 0.0, 1e6, symbol="S"),
+    result=argument("t", "invert sugar formed", *AMOUNT, symbol="I"),
+    sucrose_lost=argument("t", "sucrose inverted", *MASS, symbol="S"),
     equation="I = 1.05263 S",
     source="C₁₂H₂₂O₁₁ + H₂O → 2 C₆H₁₂O₆, molar masses 342.296 and 18.01528 g/mol",
     status="derived",
@@ -98,9 +107,9 @@ def invert_formed(sucrose_lost: Num) -> Num:
 
 
 @formula(
-    result=argument("IU/h", "colour formed per hour", symbol="k_c"),
+    result=argument("IU/h", "colour formed per hour", *AMOUNT, symbol="k_c"),
     reference_rate=argument("IU/h", "colour formed per hour at 100 °C", 0.0, 1000.0, symbol="k₁₀₀"),
-    temperature=argument("°C", "temperature", 40.0, 130.0, symbol="t"),
+    temperature=argument("°C", "temperature", *EVAPORATOR_TEMPERATURE, symbol="t"),
     activation=argument("kJ/mol", "activation energy", 60.0, 160.0, symbol="E"),
     equation="k_c = k₁₀₀ exp(−E/R (1/T − 1/373.15))",
     source="Arrhenius; activation energy 100 to 130 kJ/mol from memory",
@@ -116,9 +125,9 @@ def colour_formation_rate(reference_rate: Num, temperature: Num, activation: Num
 
 
 @formula(
-    result=argument("1", "pH at the temperature of the liquor", symbol="pH", kind="hot"),
+    result=argument("1", "pH at the temperature of the liquor", *PH_SCALE, symbol="pH", kind="hot"),
     cooled=argument("1", "pH of the cooled sample", 3.0, 11.0, symbol="pH₂₀", kind="cooled"),
-    temperature=argument("°C", "temperature of the liquor", 20.0, 130.0, symbol="t"),
+    temperature=argument("°C", "temperature of the liquor", *HEATED_TEMPERATURE, symbol="t"),
     fall=argument("1/K", "fall of pH per kelvin", 0.0, 0.03, symbol="f"),
     equation="pH = pH₂₀ − f (t − 20)",
     source="cane juice: 0.01 to 0.02 per K, or 0.6 to 1.0 lower at 100 °C than cooled; from memory",

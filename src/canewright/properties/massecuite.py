@@ -5,6 +5,18 @@ Hot massecuite and liquor scald; follow site procedure and local rules.
 
 from __future__ import annotations
 
+from canewright.properties.ranges import (
+    AMOUNT,
+    COLD_LIQUOR_TEMPERATURE,
+    LIQUOR_DENSITY,
+    LIQUOR_TEMPERATURE,
+    PART,
+    PURITY_OF_STOCK,
+    SHARE,
+    SUGAR_SOLUTION,
+    VISCOSITY_TEMPERATURE,
+    WATER_VISCOSITY_TEMPERATURE,
+)
 from canewright.properties.sucrose import LN10, crystal_density, density_law, viscosity
 from canewright.quantity import Argument, Num, argument, formula
 from canewright.quantity.maths import exp, log
@@ -14,16 +26,20 @@ IAPWS_SHORT = "Pátek, Hrubý, Klomfar, Součková and Harvey (2009), J. Phys. C
 WATER_VISCOSITY = ((280.68, 1.9), (511.45, 7.7), (61.131, 19.6), (0.45903, 40.0))
 
 
-def _dry(low: float = 0.0, high: float = 85.0) -> Argument:
+def _dry(low: float, high: float) -> Argument:
     return argument("% m/m", "dry substance", low, high, symbol="w", kind="true")
 
 
-def _temperature(high: float = 120.0) -> Argument:
-    return argument("°C", "temperature", 0.0, high, symbol="t")
+def _temperature(low: float, high: float) -> Argument:
+    return argument("°C", "temperature", low, high, symbol="t")
 
 
-def _viscosity(says: str, high: float = 1000.0, symbol: str = "η") -> Argument:
-    return argument("Pa·s", says, 0.0, high, symbol=symbol)
+def _viscosity(says: str, low: float, high: float, symbol: str = "η") -> Argument:
+    return argument("Pa·s", says, low, high, symbol=symbol)
+
+
+CONSISTENCY = _viscosity("consistency, the apparent viscosity at 1/s", 0.0, 5000.0, "K")
+FLOW_INDEX = argument("1", "flow index", 0.4, 1.0, symbol="n")
 
 
 def water_viscosity_law(t: Num) -> Num:
@@ -33,10 +49,10 @@ def water_viscosity_law(t: Num) -> Num:
 
 
 @formula(
-    result=argument("kg/m³", "density of massecuite, magma or slurry", symbol="ρ_m"),
-    crystal=argument("%", "crystal or solids by mass", 0.0, 100.0, symbol="X"),
+    result=argument("kg/m³", "density of massecuite, magma or slurry", *AMOUNT, symbol="ρ_m"),
+    crystal=argument("%", "crystal or solids by mass", *SHARE, symbol="X"),
     crystal_density=argument("kg/m³", "density of the crystal or solids", 900.0, 2700.0, symbol="ρ_c"),
-    liquor_density=argument("kg/m³", "density of the liquor", 900.0, 1700.0, symbol="ρ_l"),
+    liquor_density=argument("kg/m³", "density of the liquor", *LIQUOR_DENSITY, symbol="ρ_l"),
     equation="1/ρ_m = X/ρ_c + (1 − X)/ρ_l",
     source="volumes of crystal and liquor add",
     status="derived",
@@ -52,10 +68,10 @@ def massecuite_density(crystal: Num, crystal_density: Num, liquor_density: Num) 
 
 
 @formula(
-    result=argument("1", "volume of crystal per volume of massecuite", symbol="φ"),
-    crystal=argument("%", "crystal by mass", 0.0, 100.0, symbol="X"),
+    result=argument("1", "volume of crystal per volume of massecuite", *PART, symbol="φ"),
+    crystal=argument("%", "crystal by mass", *SHARE, symbol="X"),
     crystal_density=argument("kg/m³", "density of the crystal", 1500.0, 1650.0, symbol="ρ_c"),
-    liquor_density=argument("kg/m³", "density of the mother liquor", 900.0, 1700.0, symbol="ρ_l"),
+    liquor_density=argument("kg/m³", "density of the mother liquor", *LIQUOR_DENSITY, symbol="ρ_l"),
     equation="φ = X ρ_m / ρ_c",
     source="volumes of crystal and liquor add",
     status="derived",
@@ -69,9 +85,10 @@ def crystal_volume_share(crystal: Num, crystal_density: Num, liquor_density: Num
 
 
 @formula(
-    result=_viscosity("viscosity of the massecuite", 1e6, "η_m"),
-    liquor_viscosity=_viscosity("viscosity of the mother liquor", symbol="η_l"),
+    result=_viscosity("viscosity of the massecuite", *AMOUNT, "η_m"),
+    liquor_viscosity=_viscosity("viscosity of the mother liquor", 0.0, 1000.0, "η_l"),
     crystal_volume=argument("1", "volume of crystal per volume of massecuite", 0.0, 0.55, symbol="φ"),
+    # above every share of crystal taken, where the quotient has its pole
     densest=argument("1", "volume share at which the grain jams", 0.58, 0.72, symbol="φ_m"),
     equation="η_m = η_l (1 − φ/φ_m)^−2",
     source="Maron and Pierce; form for grain of any shape in Mueller, Llewellin and Mader (2011), "
@@ -88,8 +105,8 @@ def massecuite_viscosity(liquor_viscosity: Num, crystal_volume: Num, densest: Nu
 
 
 @formula(
-    result=_viscosity("viscosity of water"),
-    temperature=_temperature(110.0),
+    result=_viscosity("viscosity of water", *AMOUNT),
+    temperature=_temperature(*WATER_VISCOSITY_TEMPERATURE),
     equation="10⁶ η = 280.68 τ^−1.9 + 511.45 τ^−7.7 + 61.131 τ^−19.6 + 0.45903 τ^−40, τ = T/300",
     source=IAPWS_SHORT,
     status="from memory",
@@ -103,9 +120,9 @@ def water_viscosity(temperature: Num) -> Num:
 
 
 @formula(
-    result=_viscosity("viscosity"),
-    dry_substance=_dry(),
-    temperature=_temperature(110.0),
+    result=_viscosity("viscosity", *AMOUNT),
+    dry_substance=_dry(*SUGAR_SOLUTION),
+    temperature=_temperature(*WATER_VISCOSITY_TEMPERATURE),
     equation="η = η_G(w, t) [η_water(t) / η_G(0, t)]^exp(−60 N), N = w/(19 − 18 w)",
     source="Genotelle (1978) drawn to the viscosity of water in dilute juice; the 60 chosen here on published tables",
     status="own fit",
@@ -122,10 +139,10 @@ def viscosity_with_water_limit(dry_substance: Num, temperature: Num) -> Num:
 
 
 @formula(
-    result=_viscosity("viscosity of the liquor"),
-    dry_substance=_dry(),
-    purity=argument("%", "purity", 20.0, 100.0, symbol="P", kind="true"),
-    temperature=_temperature(),
+    result=_viscosity("viscosity of the liquor", *AMOUNT),
+    dry_substance=_dry(*SUGAR_SOLUTION),
+    purity=argument("%", "purity", *PURITY_OF_STOCK, symbol="P", kind="true"),
+    temperature=_temperature(*VISCOSITY_TEMPERATURE),
     decades=argument("1", "powers of ten from pure sucrose to no sucrose", -1.0, 4.0, symbol="a₀"),
     equation="log10 η = log10 η_sucrose(w, t) + a₀ (1 − P/100)",
     source="form chosen here; a₀ from one measured viscosity of the plant's own molasses",
@@ -141,9 +158,9 @@ def impure_viscosity(dry_substance: Num, purity: Num, temperature: Num, decades:
 
 
 @formula(
-    result=_viscosity("viscosity of molasses", 1e9),
+    result=_viscosity("viscosity of molasses", *AMOUNT),
     dry_substance=_dry(50.0, 90.0),
-    factor=_viscosity("constant A of the molasses", 1.0, "A"),
+    factor=_viscosity("constant A of the molasses", 0.0, 1.0, "A"),
     exponent=argument("1", "constant B of the molasses", 1.0, 10.0, symbol="n"),
     equation="η = A (DS/(100 − DS))^n",
     source="Kolarov and Garcell, quoted in " + ROUILLARD,
@@ -158,7 +175,7 @@ def molasses_viscosity_by_solids(dry_substance: Num, factor: Num, exponent: Num)
 
 
 @formula(
-    result=_viscosity("viscosity of molasses", 1e9),
+    result=_viscosity("viscosity of molasses", *AMOUNT),
     temperature=argument("°C", "temperature", 20.0, 80.0, symbol="t"),
     intercept=argument("1", "constant A of the molasses", -20.0, 10.0, symbol="A"),
     slope=argument("K", "constant B of the molasses", -1e5, 5e4, symbol="B"),
@@ -176,9 +193,9 @@ def molasses_viscosity_by_temperature(temperature: Num, intercept: Num, slope: N
 
 
 @formula(
-    result=_viscosity("apparent viscosity", 1e6),
-    consistency=_viscosity("consistency, the apparent viscosity at 1/s", 5000.0, "K"),
-    flow_index=argument("1", "flow index", 0.4, 1.0, symbol="n"),
+    result=_viscosity("apparent viscosity", *AMOUNT),
+    consistency=CONSISTENCY,
+    flow_index=FLOW_INDEX,
     shear_rate=argument("1/s", "shear rate", 0.01, 1000.0, symbol="γ"),
     equation="η = K γ^(n − 1)",
     source="power law of Ostwald and de Waele",
@@ -194,9 +211,9 @@ def apparent_viscosity(consistency: Num, flow_index: Num, shear_rate: Num) -> Nu
 
 
 @formula(
-    result=argument("Pa/m", "pressure drop per length of pipe", symbol="dp/L"),
-    consistency=_viscosity("consistency, the apparent viscosity at 1/s", 5000.0, "K"),
-    flow_index=argument("1", "flow index", 0.4, 1.0, symbol="n"),
+    result=argument("Pa/m", "pressure drop per length of pipe", *AMOUNT, symbol="dp/L"),
+    consistency=CONSISTENCY,
+    flow_index=FLOW_INDEX,
     velocity=argument("m/s", "mean velocity", 0.001, 2.0, symbol="V"),
     diameter=argument("m", "inner diameter of the pipe", 0.05, 1.5, symbol="D"),
     equation="dp/L = 4 K/D [8 V/D · (3 n + 1)/(4 n)]^n",
@@ -213,10 +230,10 @@ def massecuite_pressure_drop(consistency: Num, flow_index: Num, velocity: Num, d
 
 
 @formula(
-    result=argument("kg/m³", "density of the impure liquor", symbol="ρ"),
-    dry_substance=_dry(),
-    purity=argument("%", "purity", 20.0, 100.0, symbol="P", kind="true"),
-    temperature=_temperature(130.0),
+    result=argument("kg/m³", "density of the impure liquor", *AMOUNT, symbol="ρ"),
+    dry_substance=_dry(*SUGAR_SOLUTION),
+    purity=argument("%", "purity", *PURITY_OF_STOCK, symbol="P", kind="true"),
+    temperature=_temperature(*LIQUOR_TEMPERATURE),
     rise=argument("kg/m³", "rise of density per % of non-sucrose in the liquor", -1.0, 2.0, symbol="k"),
     equation="ρ = ρ_sucrose(w, t) + k w (100 − P)/100",
     source="form chosen here; k from the plant's own molasses, 0 where none was measured",
@@ -232,8 +249,8 @@ def impure_density(dry_substance: Num, purity: Num, temperature: Num, rise: Num)
 
 
 @formula(
-    result=argument("kg/m³", "density of crystal sucrose", symbol="ρ_c"),
-    temperature=_temperature(100.0),
+    result=argument("kg/m³", "density of crystal sucrose", *AMOUNT, symbol="ρ_c"),
+    temperature=_temperature(*COLD_LIQUOR_TEMPERATURE),
     equation="ρ_c = 1587.9 / [1 + 1.1e-4 (t − 20)]",
     source="handbook density at 15 to 20 °C and volume expansion of the crystal",
     status="from memory",

@@ -6,6 +6,15 @@ Published solubilities part by up to 3 % of the sucrose per water: every supersa
 
 from __future__ import annotations
 
+from canewright.properties.ranges import (
+    AMOUNT,
+    COLD_LIQUOR_TEMPERATURE,
+    NON_SUCROSE_TO_WATER,
+    SHARE,
+    SOLUBILITY_TEMPERATURE,
+    SUCROSE_TO_WATER,
+    SUPERSATURATION,
+)
 from canewright.properties.sucrose import solubility, solubility_coefficient
 from canewright.quantity import Argument, Num, argument, formula
 from canewright.quantity.maths import exp, horner
@@ -16,16 +25,12 @@ CUBIC = (64.397, 0.07251, 0.0020569, -9.035e-6)
 """The default solubility, also inverted here."""
 
 
-def _temperature(high: float = 90.0) -> Argument:
-    return argument("°C", "temperature", 0.0, high, symbol="t")
-
-
-def _ratio(says: str, high: float, symbol: str) -> Argument:
-    return argument("kg/kg", says, 0.0, high, symbol=symbol)
+def _temperature(low: float, high: float) -> Argument:
+    return argument("°C", "temperature", low, high, symbol="t")
 
 
 def _non_sucrose() -> Argument:
-    return _ratio("non-sucrose per water", 5.0, "x")
+    return argument("kg/kg", "non-sucrose per water", *NON_SUCROSE_TO_WATER, symbol="x")
 
 
 def _per_water(percent: Num) -> Num:
@@ -33,8 +38,8 @@ def _per_water(percent: Num) -> Num:
 
 
 @formula(
-    result=argument("% m/m", "sucrose in a saturated pure solution", symbol="w_s"),
-    temperature=_temperature(100.0),
+    result=argument("% m/m", "sucrose in a saturated pure solution", *SHARE, symbol="w_s"),
+    temperature=_temperature(*COLD_LIQUOR_TEMPERATURE),
     equation="w_s = 64.447 + 0.08222 t + 1.6169e-3 t² − 1.558e-6 t³ − 4.63e-8 t⁴",
     source="Vavrinecz, as printed by Bubnik, Kadlec, Urban and Bruhns (1995), Sugar Technologists Manual",
     status="from memory",
@@ -48,8 +53,8 @@ def solubility_bubnik(temperature: Num) -> Num:
 
 
 @formula(
-    result=argument("% m/m", "sucrose in a saturated pure solution", symbol="w_s"),
-    temperature=_temperature(100.0),
+    result=argument("% m/m", "sucrose in a saturated pure solution", *SHARE, symbol="w_s"),
+    temperature=_temperature(*COLD_LIQUOR_TEMPERATURE),
     equation="w_s = 64.1835 + 0.13477 t + 5.307e-4 t²",
     source="Herzfeld (1892), Z. Ver. Dtsch. Zuckerind. 42, 181; coefficients from memory, confirmed by the table "
     "printed in Mohos (2010), appendix 2, and the CRC Handbook",
@@ -64,7 +69,7 @@ def solubility_herzfeld(temperature: Num) -> Num:
 
 
 @formula(
-    result=argument("1", "solubility coefficient", symbol="SC"),
+    result=argument("1", "solubility coefficient", *AMOUNT, symbol="SC"),
     non_sucrose_to_water=_non_sucrose(),
     equation="SC = 1 − 0.088 x",
     source="attributed to Queensland work of Wright, and of Broadfoot and Steindl (1980)",
@@ -79,7 +84,7 @@ def solubility_coefficient_queensland(non_sucrose_to_water: Num) -> Num:
 
 
 @formula(
-    result=argument("1", "solubility coefficient", symbol="SC"),
+    result=argument("1", "solubility coefficient", *AMOUNT, symbol="SC"),
     non_sucrose_to_water=_non_sucrose(),
     equation="SC = 0.820 + 0.178 x + 0.180 exp(−2.1 x)",
     source="Wiklund and Vavrinecz, beet set",
@@ -94,7 +99,7 @@ def solubility_coefficient_beet(non_sucrose_to_water: Num) -> Num:
 
 
 @formula(
-    result=argument("1", "solubility coefficient", symbol="SC"),
+    result=argument("1", "solubility coefficient", *AMOUNT, symbol="SC"),
     non_sucrose_to_water=_non_sucrose(),
     slope=argument("1", "slope at high non-sucrose", -0.2, 0.3, symbol="m"),
     intercept=argument("1", "intercept of that slope", 0.7, 1.1, symbol="b"),
@@ -113,8 +118,8 @@ def solubility_coefficient_fitted(non_sucrose_to_water: Num, slope: Num, interce
 
 
 @formula(
-    result=argument("kg/kg", "sucrose per water at saturation", symbol="q_s"),
-    temperature=_temperature(),
+    result=argument("kg/kg", "sucrose per water at saturation", *AMOUNT, symbol="q_s"),
+    temperature=_temperature(*SOLUBILITY_TEMPERATURE),
     non_sucrose_to_water=_non_sucrose(),
     equation="q_s = w_s(t) / (100 − w_s(t)) · SC(x)",
     source=DEFAULT_SET,
@@ -129,10 +134,10 @@ def saturated_sucrose_to_water(temperature: Num, non_sucrose_to_water: Num) -> N
 
 
 @formula(
-    result=argument("1", "supersaturation", symbol="y"),
-    sucrose_to_water=_ratio("sucrose per water", 10.0, "q"),
+    result=argument("1", "supersaturation", *AMOUNT, symbol="y"),
+    sucrose_to_water=argument("kg/kg", "sucrose per water", *SUCROSE_TO_WATER, symbol="q"),
     non_sucrose_to_water=_non_sucrose(),
-    temperature=_temperature(),
+    temperature=_temperature(*SOLUBILITY_TEMPERATURE),
     equation="y = q / q_s(t, x)",
     source=DEFAULT_SET,
     status="from memory",
@@ -148,9 +153,9 @@ def supersaturation(sucrose_to_water: Num, non_sucrose_to_water: Num, temperatur
 
 @formula(
     result=argument("1", "oversaturation", symbol="y − 1"),
-    sucrose_to_water=_ratio("sucrose per water", 10.0, "q"),
+    sucrose_to_water=argument("kg/kg", "sucrose per water", *SUCROSE_TO_WATER, symbol="q"),
     non_sucrose_to_water=_non_sucrose(),
-    temperature=_temperature(),
+    temperature=_temperature(*SOLUBILITY_TEMPERATURE),
     equation="y − 1 = q / q_s(t, x) − 1",
     source=DEFAULT_SET,
     status="from memory",
@@ -164,10 +169,10 @@ def oversaturation(sucrose_to_water: Num, non_sucrose_to_water: Num, temperature
 
 
 @formula(
-    result=argument("1", "supersaturation", symbol="y"),
+    result=argument("1", "supersaturation", *AMOUNT, symbol="y"),
     dry_substance=argument("% m/m", "dry substance", 0.0, 92.0, symbol="B", kind="true"),
     purity=argument("%", "purity", 60.0, 100.0, symbol="P", kind="true"),
-    temperature=_temperature(),
+    temperature=_temperature(*SOLUBILITY_TEMPERATURE),
     equation="y = q / q_s(t, x), q = B P / (100 (100 − B)), x = B (100 − P) / (100 (100 − B))",
     source=DEFAULT_SET,
     status="from memory",
@@ -185,6 +190,7 @@ def supersaturation_of_liquor(dry_substance: Num, purity: Num, temperature: Num)
 
 @formula(
     result=argument("°C", "temperature at which the liquor is saturated", symbol="t_s"),
+    # saturated between 0 and 90 °C, the range of the solubility set
     sucrose_to_water=argument("kg/kg", "sucrose per water", 1.84, 4.2, symbol="q"),
     non_sucrose_to_water=_non_sucrose(),
     equation="w_s(t) = 100 q / (q + SC(x)), solved for t: seven Newton steps from 60 °C",
@@ -210,10 +216,10 @@ def _temperature_of_solubility(percent: Num) -> Num:
 
 
 @formula(
-    result=argument("%", "purity at which the liquor is saturated", symbol="P_s", kind="true"),
+    result=argument("%", "purity at which the liquor is saturated", *SHARE, symbol="P_s", kind="true"),
     dry_substance=argument("% m/m", "dry substance of the liquor", 66.0, 92.0, symbol="B", kind="true"),
-    temperature=_temperature(80.0),
-    supersaturation=argument("1", "supersaturation left in the liquor", 0.8, 1.4, symbol="y"),
+    temperature=_temperature(0.0, 80.0),
+    supersaturation=argument("1", "supersaturation left in the liquor", *SUPERSATURATION, symbol="y"),
     slope=argument("1", "fall of the solubility coefficient per non-sucrose per water", 0.0, 0.1, symbol="s"),
     equation="q = y q_s (1 − s D) / (1 − s y q_s), D = B / (100 − B), P_s = 100 q / D",
     source="solubility of Vavrinecz (quoted under Charles, 1960) with a straight solubility coefficient SC = 1 − s x",

@@ -8,6 +8,7 @@ pressure vessel, for which the local pressure code and licensed practice govern.
 from __future__ import annotations
 
 from canewright.properties import if97
+from canewright.properties.ranges import AMOUNT
 from canewright.quantity import Argument, Num, argument, formula
 
 KELVIN = 273.15
@@ -16,8 +17,9 @@ SOURCE = "IAPWS R7-97(2012), Industrial Formulation 1997 for the Thermodynamic P
 CAVEAT = "For balances only; boiler and vessel safety follow the local pressure code and licensed practice."
 
 
-def _boiling(low: float = 5.0, high: float = 300.0) -> Argument:
-    return argument("°C", "temperature at which water boils", low, high, symbol="t")
+def _boiling() -> Argument:
+    # equations 7 and 15 hold to 623.15 K
+    return argument("°C", "temperature at which water boils", 0.0, 350.0, symbol="t")
 
 
 def _water(says: str = "temperature of the water") -> Argument:
@@ -25,7 +27,7 @@ def _water(says: str = "temperature of the water") -> Argument:
 
 
 def _water_pressure() -> Argument:
-    return argument("kPa", "absolute pressure", 0.5, 100000.0, symbol="p", kind="absolute")
+    return argument("kPa", "absolute pressure", 0.611213, 100000.0, symbol="p", kind="absolute")
 
 
 def _steam() -> Argument:
@@ -41,8 +43,8 @@ ONLY_VAPOUR = "Vapour only: the temperature must be at or above saturation. " + 
 
 
 @formula(
-    result=argument("kPa", "pressure at which water boils", symbol="p_s", kind="absolute"),
-    temperature=argument("°C", "temperature at which water boils", 0.0, 370.0, symbol="t"),
+    result=argument("kPa", "pressure at which water boils", *AMOUNT, symbol="p_s", kind="absolute"),
+    temperature=argument("°C", "temperature at which water boils", 0.0, 373.946, symbol="t"),
     equation="p_s = (2C / (−B + √(B² − 4AC)))⁴, A, B, C quadratic in ϑ = T + n₉/(T − n₁₀)",
     source=SOURCE + ", equation 30 and table 34",
     status="read",
@@ -57,7 +59,7 @@ def saturation_pressure(temperature: Num) -> Num:
 
 @formula(
     result=argument("°C", "temperature at which water boils", symbol="t_s"),
-    pressure=argument("kPa", "absolute pressure", 0.62, 21000.0, symbol="p", kind="absolute"),
+    pressure=argument("kPa", "absolute pressure", 0.611213, 22064.0, symbol="p", kind="absolute"),
     equation="t_s = ½(n₁₀ + D − √((n₁₀ + D)² − 4(n₉ + n₁₀ D))) − 273.15",
     source=SOURCE + ", equation 31 and table 34",
     status="read",
@@ -87,7 +89,7 @@ def water_enthalpy(temperature: Num, pressure: Num) -> Num:
 
 
 @formula(
-    result=argument("m³/kg", "specific volume of liquid water", symbol="v"),
+    result=argument("m³/kg", "specific volume of liquid water", *AMOUNT, symbol="v"),
     temperature=_water(),
     pressure=_water_pressure(),
     equation="v = R T π γ_π(π, τ) / p, region 1",
@@ -135,7 +137,7 @@ def steam_enthalpy(temperature: Num, pressure: Num) -> Num:
 
 
 @formula(
-    result=argument("m³/kg", "specific volume of steam", symbol="v"),
+    result=argument("m³/kg", "specific volume of steam", *AMOUNT, symbol="v"),
     temperature=_steam(),
     pressure=_steam_pressure(),
     equation="v = R T π (γ°_π + γʳ_π) / p, region 2",
@@ -151,7 +153,7 @@ def steam_volume(temperature: Num, pressure: Num) -> Num:
 
 
 @formula(
-    result=argument("kJ/kg/K", "entropy of steam", symbol="s"),
+    result=argument("kJ/kg/K", "entropy of steam", *AMOUNT, symbol="s"),
     temperature=_steam(),
     pressure=_steam_pressure(),
     equation="s = R (τ (γ°_τ + γʳ_τ) − (γ° + γʳ)), region 2",
@@ -199,7 +201,7 @@ def saturated_steam_enthalpy(temperature: Num) -> Num:
 
 
 @formula(
-    result=argument("kJ/kg", "latent heat of evaporation", symbol="r"),
+    result=argument("kJ/kg", "latent heat of evaporation", *AMOUNT, symbol="r"),
     temperature=_boiling(),
     equation="r = h″(t) − h′(t)",
     source=SOURCE + ", equations 7, 15 and 30",

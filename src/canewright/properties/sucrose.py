@@ -6,6 +6,15 @@ with the dry substance in place of the sucrose, which is ordinary mill practice.
 
 from __future__ import annotations
 
+from canewright.properties.ranges import (
+    AMOUNT,
+    LIQUOR_TEMPERATURE,
+    NON_SUCROSE_TO_WATER,
+    SHARE,
+    SOLUBILITY_TEMPERATURE,
+    SUGAR_SOLUTION,
+    VISCOSITY_TEMPERATURE,
+)
 from canewright.quantity import Argument, Num, argument, constant, formula
 from canewright.quantity.maths import exp, horner, log, sqrt
 
@@ -35,7 +44,7 @@ DENSITY_SOURCE = (
 )
 
 
-def dissolved(high: float = 85.0, kind: str = "true") -> Argument:
+def dissolved(high: float = SUGAR_SOLUTION[1], kind: str = "true") -> Argument:
     """Declare the dry substance of a solution; ``kind`` says true or as read by an instrument."""
     return argument("% m/m", "dry substance of the solution", 0.0, high, symbol="w", kind=kind)
 
@@ -54,8 +63,8 @@ def density_law(w: Num, t: Num) -> Num:
 
 
 @formula(
-    result=argument("kg/m³", "density of water", symbol="ρ_w"),
-    temperature=argument("°C", "temperature", 0.0, 130.0, symbol="t"),
+    result=argument("kg/m³", "density of water", *AMOUNT, symbol="ρ_w"),
+    temperature=argument("°C", "temperature", *LIQUOR_TEMPERATURE, symbol="t"),
     equation="ρ_w = (999.83952 + 16.952577 t − ... − 281.03e-12 t⁵) / (1 + 0.016887236 t)",
     source="Kell (1975), J. Chem. Eng. Data 20, 97, on the 1990 temperature scale as used by ICUMSA SPS-4",
     status="read",
@@ -69,9 +78,9 @@ def water_density(temperature: Num) -> Num:
 
 
 @formula(
-    result=argument("kg/m³", "density of the solution", symbol="ρ"),
+    result=argument("kg/m³", "density of the solution", *AMOUNT, symbol="ρ"),
     dry_substance=dissolved(),
-    temperature=argument("°C", "temperature", 0.0, 130.0, symbol="t"),
+    temperature=argument("°C", "temperature", *LIQUOR_TEMPERATURE, symbol="t"),
     equation="ρ = ρ_w(t) + Σ_k ((t − 20)/100)^k Σ_i A_ik w^i",
     source=DENSITY_SOURCE,
     status="read",
@@ -86,7 +95,7 @@ def sucrose_density(dry_substance: Num, temperature: Num) -> Num:
 
 
 @formula(
-    result=argument("1", "apparent specific gravity 20/20 in air", symbol="SG"),
+    result=argument("1", "apparent specific gravity 20/20 in air", *AMOUNT, symbol="SG"),
     dry_substance=dissolved(),
     equation="SG = (ρ(w, 20 °C) − 1.2) / (ρ_w(20 °C) − 1.2)",
     source="definition with air of 1.2 kg/m³; density from " + DENSITY_SOURCE,
@@ -101,7 +110,7 @@ def apparent_specific_gravity(dry_substance: Num) -> Num:
 
 
 @formula(
-    result=argument("1", "refractive index at 20 °C and 589 nm", symbol="n"),
+    result=argument("1", "refractive index at 20 °C and 589 nm", *AMOUNT, symbol="n"),
     dry_substance=dissolved(),
     equation="n = 1.33299 + 0.142619 w + 0.058373 w² − 0.00446 w³ + 0.0404 w⁴ − 0.024876 w⁵",
     source="fitted here to the 63-point sucrose table 'Concentrative properties of aqueous solutions', CRC Handbook",
@@ -117,7 +126,7 @@ def refractive_index(dry_substance: Num) -> Num:
 
 
 @formula(
-    result=argument("% m/m", "brix", symbol="B", kind="refractometer"),
+    result=argument("% m/m", "brix", *SHARE, symbol="B", kind="refractometer"),
     refractive_index=argument("1", "refractive index at 20 °C and 589 nm", 1.33299, 1.5037, symbol="n"),
     equation="B solves n(B) = n: a quadratic start and three Newton steps",
     source="inverse of the refractive index formula, itself fitted here to the CRC Handbook table",
@@ -160,9 +169,9 @@ def refractometer_correction(reading: Num, temperature: Num) -> Num:
 
 
 @formula(
-    result=argument("Pa·s", "viscosity", symbol="η"),
+    result=argument("Pa·s", "viscosity", *AMOUNT, symbol="η"),
     dry_substance=dissolved(),
-    temperature=argument("°C", "temperature", 0.0, 120.0, symbol="t"),
+    temperature=argument("°C", "temperature", *VISCOSITY_TEMPERATURE, symbol="t"),
     equation="log10(1000 η) = 22.46 N − 0.114 + (30 − t)/(91 + t) (1.1 + 43.1 N^1.25), N = w/(19 − 18 w)",
     source="Genotelle (1978), Ind. Alim. Agric. 95, 747, as given by Longinotti and Corti (2008), "
     "J. Phys. Chem. Ref. Data 37, 1503",
@@ -182,8 +191,8 @@ def viscosity(dry_substance: Num, temperature: Num) -> Num:
 
 
 @formula(
-    result=argument("% m/m", "sucrose in a saturated pure solution", symbol="w_s"),
-    temperature=argument("°C", "temperature", 0.0, 90.0, symbol="t"),
+    result=argument("% m/m", "sucrose in a saturated pure solution", *SHARE, symbol="w_s"),
+    temperature=argument("°C", "temperature", *SOLUBILITY_TEMPERATURE, symbol="t"),
     equation="w_s = 64.397 + 0.07251 t + 0.0020569 t² − 9.035e-6 t³",
     source="Vavrinecz (also quoted under Charles, 1960, Int. Sugar J. 62, 126); the attribution is unresolved",
     status="from memory",
@@ -197,8 +206,8 @@ def solubility(temperature: Num) -> Num:
 
 
 @formula(
-    result=argument("1", "solubility coefficient", symbol="SC"),
-    non_sucrose_to_water=argument("kg/kg", "non-sucrose per water", 0.0, 5.0, symbol="x"),
+    result=argument("1", "solubility coefficient", *AMOUNT, symbol="SC"),
+    non_sucrose_to_water=argument("kg/kg", "non-sucrose per water", *NON_SUCROSE_TO_WATER, symbol="x"),
     equation="SC = 0.982 − 0.06265 x + 0.018 exp(−2.1 x)",
     source="form of Wiklund and Vavrinecz; cane set from Thieme's data, Rózsa (2000), Int. Sugar J. 102, 230-235, "
     "quoted at second hand",

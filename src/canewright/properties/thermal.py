@@ -6,6 +6,7 @@ exactly and an idle stream has none. The crystal differs from dissolved sucrose 
 
 from __future__ import annotations
 
+from canewright.properties.ranges import AMOUNT, EVAPORATED, FLOW, LIQUOR_HEAT, LIQUOR_TEMPERATURE, SHARE, THICK
 from canewright.quantity import Argument, Num, argument, formula
 
 WATER_HEAT = 4.1868
@@ -21,11 +22,11 @@ LIQUOR_SOURCE = "Bubnik, Kadlec, Urban and Bruhns (1995), Sugar Technologists Ma
 
 
 def _flow(says: str) -> Argument:
-    return argument("t/h", says, 0.0, 5000.0)
+    return argument("t/h", says, *FLOW)
 
 
-def _temperature(high: float = 130.0) -> Argument:
-    return argument("°C", "temperature", 0.0, high, symbol="t")
+def _temperature() -> Argument:
+    return argument("°C", "temperature", *LIQUOR_TEMPERATURE, symbol="t")
 
 
 def _released(t: Num) -> Num:
@@ -53,9 +54,9 @@ def liquor_enthalpy_flow(water: Num, sucrose: Num, non_sucrose: Num, temperature
 
 
 @formula(
-    result=argument("kJ/kg/K", "specific heat of the liquor", symbol="c"),
-    dry_substance=argument("% m/m", "dry substance", 0.0, 100.0, symbol="B", kind="true"),
-    purity=argument("%", "purity", 0.0, 100.0, symbol="P", kind="true"),
+    result=argument("kJ/kg/K", "specific heat of the liquor", *AMOUNT, symbol="c"),
+    dry_substance=argument("% m/m", "dry substance", *SHARE, symbol="B", kind="true"),
+    purity=argument("%", "purity", *SHARE, symbol="P", kind="true"),
     temperature=_temperature(),
     equation="c = 4.1868 − 0.0297 B + 4.6e-5 B P + 7.5e-5 B t",
     source=LIQUOR_SOURCE,
@@ -131,8 +132,8 @@ def suspended_solids_enthalpy(temperature: Num) -> Num:
 
 
 @formula(
-    result=argument("kJ/kg/K", "specific heat of the sugar solution", symbol="c"),
-    dry_substance=argument("% m/m", "dry substance", 0.0, 100.0, symbol="x", kind="true"),
+    result=argument("kJ/kg/K", "specific heat of the sugar solution", *AMOUNT, symbol="c"),
+    dry_substance=argument("% m/m", "dry substance", *SHARE, symbol="x", kind="true"),
     equation="c = 4.19 − 2.35 w, w = x/100",
     source="Geankoplis, Transport Processes and Unit Operations, example 8.5-1 (sugar evaporator)",
     status="read",
@@ -146,8 +147,8 @@ def textbook_specific_heat(dry_substance: Num) -> Num:
 
 
 @formula(
-    result=argument("W/m/K", "thermal conductivity", symbol="λ"),
-    dry_substance=argument("% m/m", "dry substance", 0.0, 80.0, symbol="B", kind="true"),
+    result=argument("W/m/K", "thermal conductivity", *AMOUNT, symbol="λ"),
+    dry_substance=argument("% m/m", "dry substance", *EVAPORATED, symbol="B", kind="true"),
     temperature=_temperature(),
     equation="λ = 1e-3 (326.8 + 1.0412 t − 0.00337 t²) (0.796 + 0.009346 (100 − B))",
     source="Riedel (1949), Chem. Ing. Tech. 21, 340",
@@ -163,8 +164,8 @@ def liquor_conductivity(dry_substance: Num, temperature: Num) -> Num:
 
 
 @formula(
-    result=argument("kJ/kg/K", "specific heat of the liquor", symbol="c"),
-    dry_substance=argument("% m/m", "dry substance", 0.0, 95.0, symbol="B", kind="true"),
+    result=argument("kJ/kg/K", "specific heat of the liquor", *AMOUNT, symbol="c"),
+    dry_substance=argument("% m/m", "dry substance", *THICK, symbol="B", kind="true"),
     equation="c = 4.1868 (1 − 0.006 B)",
     source="Hugot, Handbook of Cane Sugar Engineering, 3rd ed. 1986, short form",
     status="from memory",
@@ -179,8 +180,8 @@ def specific_heat_hugot(dry_substance: Num) -> Num:
 
 @formula(
     result=argument("kJ/kg", "enthalpy of the liquor", symbol="h"),
-    dry_substance=argument("% m/m", "dry substance", 0.0, 100.0, symbol="B", kind="true"),
-    purity=argument("%", "purity", 0.0, 100.0, symbol="P", kind="true"),
+    dry_substance=argument("% m/m", "dry substance", *SHARE, symbol="B", kind="true"),
+    purity=argument("%", "purity", *SHARE, symbol="P", kind="true"),
     temperature=_temperature(),
     equation="h = t (4.1868 − 0.0297 B + 4.6e-5 B P) + 3.75e-5 B t²",
     source=LIQUOR_SOURCE + ", integrated from 0 °C",
@@ -194,10 +195,10 @@ def liquor_enthalpy(dry_substance: Num, purity: Num, temperature: Num) -> Num:
 
 
 @formula(
-    result=argument("kJ/kg/K", "specific heat of massecuite", symbol="c_m"),
-    crystal=argument("%", "crystal % massecuite", 0.0, 100.0, symbol="X"),
+    result=argument("kJ/kg/K", "specific heat of massecuite", *AMOUNT, symbol="c_m"),
+    crystal=argument("%", "crystal % massecuite", *SHARE, symbol="X"),
     crystal_heat=argument("kJ/kg/K", "specific heat of the crystal", 1.0, 1.8, symbol="c_c"),
-    liquor_heat=argument("kJ/kg/K", "specific heat of the mother liquor", 1.0, 4.3, symbol="c_l"),
+    liquor_heat=argument("kJ/kg/K", "specific heat of the mother liquor", *LIQUOR_HEAT, symbol="c_l"),
     equation="c_m = X c_c + (1 − X) c_l",
     source="heat of a mixture without crystallising",
     status="derived",
