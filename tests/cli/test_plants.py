@@ -215,7 +215,7 @@ def week(tmp_path: Path) -> Path:
     plant, chance = Plant.from_text(TRAIN), np.random.default_rng(3)
 
     def error(meter: Any, true: float) -> float:
-        return 0.7 * meter.standard_uncertainty(true) * chance.standard_normal()
+        return float(0.7 * meter.standard_uncertainty(true) * chance.standard_normal())
 
     state = plant.predict({"imbibition.on_fibre": TRUE})
     for i in range(5):

@@ -219,7 +219,7 @@ def test_readings_far_from_what_the_description_allows_fail_the_test() -> None:
 
 
 def test_a_meters_error_that_all_days_share_is_told() -> None:
-    truth = [{} for _ in range(6)]
+    truth: list[dict[str, float]] = [{} for _ in range(6)]
     days = made_days(train(), truth, 7)
     high = [FitDay(d.day, {**d.readings, "juice scale": d.readings["juice scale"] + 8.0}, {}) for d in days]
     assert fit(train(), high).biases["juice scale"][0] > fit(train(), days).biases["juice scale"][0]

@@ -6,6 +6,7 @@ Wet carbon takes the oxygen out of the air of a vessel; entry only by permit wit
 from __future__ import annotations
 
 from canewright.analysis.declaring import plain
+from canewright.properties.ranges import AMOUNT
 from canewright.quantity.formula import Argument, argument, formula
 from canewright.quantity.maths import Num, exp, log
 
@@ -39,7 +40,7 @@ def column_passing(transfer_units: Num, exposure: Num) -> Num:
 
 
 @formula(
-    result=plain("exposure that has left", 0.0, 600.0),
+    result=plain("exposure that has left", *AMOUNT),
     equation="passed = ln(1 + e^(X-A) - e^(-A))",
     source=f"integral of what passes; {BOHART}",
     status="derived",

@@ -6,6 +6,7 @@ For balances only: firing, boilers and turbines follow local codes and licensed 
 from __future__ import annotations
 
 from canewright.analysis.declaring import percent, plain
+from canewright.properties.ranges import AMOUNT, SHARE
 from canewright.quantity.formula import Argument, argument, formula
 from canewright.quantity.maths import Num, sqrt
 
@@ -18,7 +19,7 @@ def _element(says: str, symbol: str) -> Argument:
 
 
 @formula(
-    result=plain("air that combustion needs, t dry air per t fuel", -10.0, 40.0, "A"),
+    result=plain("air that combustion needs, t dry air per t fuel", *AMOUNT, "A"),
     equation="A = (11.5 C + 34.5 (H − O/8)) / 100",
     source="oxygen to carbon dioxide and water, air of 23.2 % oxygen by mass; common in boiler handbooks",
     status="from memory",
@@ -35,7 +36,7 @@ def theoretical_air(carbon: Num, hydrogen: Num, oxygen: Num) -> Num:
 
 
 @formula(
-    result=percent("oxygen in the dry gas, by volume", 0.0, 21.0, "O₂"),
+    result=percent("oxygen in the dry gas, by volume", *SHARE, "O₂"),
     equation="O₂ = 21 e / (100 + e)",
     source="dilution of gas by air of 21 % oxygen by volume",
     status="derived",
@@ -50,7 +51,7 @@ def oxygen_in_gas(excess: Num) -> Num:
 
 
 @formula(
-    result=argument("kJ/kg", "gross calorific value", -20000.0, 145000.0, symbol="GCV"),
+    result=argument("kJ/kg", "gross calorific value", *AMOUNT, symbol="GCV"),
     equation="GCV = 338.2 C + 1442.8 (H − O/8) + 94.2 S",
     source="Dulong; coefficients in metric units, from memory",
     status="from memory",
@@ -68,7 +69,7 @@ def calorific_value_by_elements(carbon: Num, hydrogen: Num, oxygen: Num, sulphur
 
 
 @formula(
-    result=plain("efficiency on that at full steam", 0.0, 1.2),
+    result=plain("efficiency on that at full steam", *AMOUNT),
     equation="f = g(x) / g(1), g(x) = 2 r n / (√((x − n)² + 4 r n x) − x + n), r = 0.001",
     source="straight steam line of a throttled turbine (Willans), no power at the steam n; own round foot",
     status="derived",

@@ -182,7 +182,7 @@ def carbon_dioxide_needed(lime: Num, absorbed: Num) -> Num:
     caveat="cleaned boiler flue gas holds 8 to 12 % by volume (from memory)",
     example=(258.982649, 10.0),
     gives=1319.01136,
-    carbon_dioxide=_rate("carbon dioxide blown in", 1e6),
+    carbon_dioxide=_rate("carbon dioxide blown in"),
     strength=argument("% v/v", "carbon dioxide in the dry gas", 1.0, 100.0, symbol="c"),
 )
 def gas_for_carbon_dioxide(carbon_dioxide: Num, strength: Num) -> Num:

@@ -111,7 +111,7 @@ def cake_wash_ratio(wash_water: Num, solids: Num) -> Num:
 
 
 @formula(
-    result=argument("m³/h", "filtrate that the drum passes while cake forms", 0.0, 1e7, symbol="Q"),
+    result=argument("m³/h", "filtrate that the drum passes while cake forms", *AMOUNT, symbol="Q"),
     equation="Q = 60 n A √(2 Δp t / (η α c)), t = 60 ψ / (100 n) s",
     source="Ruth (1935), Ind. Eng. Chem. 27, 708, filtration at constant pressure; cloth left out; read as a "
     "rotary drum's formula on a public engineering page",

@@ -154,7 +154,7 @@ def standard_granulated_equivalent(pol: Num, sugar_purity: Num) -> Num:
 
 
 @formula(
-    result=argument("m³", "massecuite in a full basket", 0.0, 20.0),
+    result=argument("m³", "massecuite in a full basket", *AMOUNT),
     equation="V = π e H (D - e)",
     source="public page on batch centrifugal capacity; volume of a cylindrical layer",
     status="read",
@@ -172,7 +172,7 @@ def basket_charge(diameter: Num, height: Num, layer: Num) -> Num:
 
 
 @formula(
-    result=plain("gravity factor", 0.0, 1e4, "G"),
+    result=plain("gravity factor", *AMOUNT, "G"),
     equation="G = (2 π n/60)² D / (2 · 9.80665)",
     source="centrifugal on normal acceleration; Perk, Centrifugal Machines, 1953, has 14.2 D (n/1000)², D in inches "
     "(read), which is the same to 0.1 %",

@@ -103,7 +103,7 @@ def reabsorption_factor(bagasse: Num, density: Num, length: Num, opening: Num, s
 
 
 @formula(
-    result=argument("m/s", "roll surface speed", 0.0, 3.0, symbol="S"),
+    result=argument("m/s", "roll surface speed", *AMOUNT, symbol="S"),
     equation="S = π D n / 60",
     source="circumference of the mean diameter (outside diameter less depth of groove)",
     status="derived",
@@ -118,7 +118,7 @@ def roll_surface_speed(diameter: Num, turns: Num) -> Num:
 
 
 @formula(
-    result=argument("kg/m³", "compaction", 0.0, 3e6, symbol="γ"),
+    result=argument("kg/m³", "compaction", *AMOUNT, symbol="γ"),
     equation="γ = fibre / (3.6 · escribed)",
     source=VOLUMES,
     status="from memory",
@@ -134,7 +134,7 @@ def compaction(fibre: Num, escribed: Num) -> Num:
 
 
 @formula(
-    result=plain("no-void volume of bagasse on that of the feed", -1e4, 1e4),
+    result=plain("no-void volume of bagasse on that of the feed", *AMOUNT),
     equation="Vb/Vin = (ρin - ρj) / (ρb - ρj)",
     source=SOEMOHANDOJO,
     status="read",

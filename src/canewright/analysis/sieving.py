@@ -13,6 +13,7 @@ import numpy as np
 
 from canewright.analysis.declaring import plain
 from canewright.analysis.grain_methods import APERTURE, CHARACTERISTIC, UNIFORMITY
+from canewright.properties.ranges import AMOUNT
 from canewright.quantity.formula import Argument, formula
 from canewright.quantity.maths import Num, exp, tanh
 
@@ -48,7 +49,7 @@ def _passing(
 
 
 @formula(
-    result=plain("passes one deck, as share of mass times size to the moment", 0.0, 1e4),
+    result=plain("passes one deck, as share of mass times size to the moment", *AMOUNT),
     equation="∫ Lᵐ e/(1 + exp(k (L-a)/a)) dR(L)",
     source=SOURCE,
     status="derived",
@@ -66,7 +67,7 @@ def passing_one_deck(
 
 
 @formula(
-    result=plain("passes two decks, as share of mass times size to the moment", 0.0, 1e4),
+    result=plain("passes two decks, as share of mass times size to the moment", *AMOUNT),
     equation="∫ Lᵐ Π e/(1 + exp(k (L-a)/a)) dR(L)",
     source=SOURCE,
     status="derived",
@@ -85,7 +86,7 @@ def passing_two_decks(
 
 
 @formula(
-    result=plain("passes three decks, as share of mass times size to the moment", 0.0, 1e4),
+    result=plain("passes three decks, as share of mass times size to the moment", *AMOUNT),
     equation="∫ Lᵐ Π e/(1 + exp(k (L-a)/a)) dR(L)",
     source=SOURCE,
     status="derived",
