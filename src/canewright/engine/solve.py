@@ -15,13 +15,12 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy.sparse.linalg import splu
 
-from canewright.engine.evaluation import evaluated, evaluated_columns
+from canewright.engine.evaluation import evaluated
 from canewright.engine.model import Law, Model, Variable, Vector
+from canewright.engine.near import RESIDUAL, STEP, anchored, largest, settle
 from canewright.engine.pathway import Pathway, amount, follow
 
 Matrix = NDArray[np.float64]
-RESIDUAL = 1e-10
-STEP = 1e-9
 
 
 class NotSolved(RuntimeError):
@@ -63,57 +62,41 @@ def _proof(model: Model, scaled: Vector) -> tuple[float, float]:
         step = splu(jacobian[:, : model.n].tocsc()).solve(residual)
     except RuntimeError:  # singular
         return float(np.max(np.abs(residual), initial=0.0)), np.inf
-    return float(np.max(np.abs(residual), initial=0.0)), float(_largest(step, scaled[: model.n]))
+    return float(np.max(np.abs(residual), initial=0.0)), largest(step, scaled[: model.n])
 
 
-def _accept(model: Model, scaled: Vector, method: str, last_step: float | None = None) -> Solution | None:
-    """The state as a solution where it is proved to be one; ``last_step`` where a full Newton step led here."""
-    residual, step = _proof(model, scaled) if last_step is None else (_apart(model, scaled), last_step)
+def _accept(model: Model, scaled: Vector, method: str) -> Solution | None:
+    """The state as a solution where it is proved to be one."""
+    residual, step = _proof(model, scaled)
     if residual > RESIDUAL or not step <= STEP:
         return None
     return None if model.outside(scaled) else Solution(model, scaled, method, residual, step)
 
 
+def _near(model: Model, solved: Vector, start: Vector) -> Solution | None:
+    """By Newton from a start near a solved state, or near enough to one; settling proves the state."""
+    anchor = anchored(model, solved)
+    if anchor is None:
+        return None
+    held = np.allclose(start[: model.n], solved[: model.n], rtol=0.0, atol=SAME)
+    found = settle(model, anchor.steps, start, anchor.factors if held else None)
+    if found is None or model.outside(found.scaled):
+        return None
+    return Solution(model, found.scaled, "newton", found.residual, found.step)
+
+
+SAME = 1e-9
+"""Scaled difference below which two states are the same but for rounding."""
+
+
 def newton(model: Model, start: Vector) -> Vector:
     """Newton from a full scaled start with its settings held; the answer is not proved."""
-    near = _near_newton(model, start)
+    steps = model.step_known
+    near = settle(model, steps, start) if steps is not None else None
     if near is not None:
-        return near[0]
+        return near.scaled
     root = model.newton(start[: model.n], start[model.n :])
     return np.concatenate([np.asarray(root).ravel(), start[model.n :]])
-
-
-NEAR_STEPS = 12
-"""Steps that Newton may take near a solved state before another way is tried."""
-
-
-def _near_newton(model: Model, start: Vector) -> tuple[Vector, float] | None:
-    """Newton in the order of elimination of an earlier solved state, and its last step, at most STEP.
-
-    None where no state was solved before, or where it does not settle.
-    """
-    step_from, n = model.step_known, model.n
-    if step_from is None:
-        return None
-    u = start.copy()
-    for _ in range(NEAR_STEPS):
-        try:
-            _, change = evaluated(step_from, u)
-        except RuntimeError:  # a pivot vanished, or a value is not a number
-            return None
-        if not np.all(np.isfinite(change)):
-            return None
-        last = float(_largest(change, u[:n]))
-        u[:n] -= change
-        if last <= STEP:
-            return u, last
-    return None
-
-
-def _largest(change: Matrix, state: Matrix) -> Any:
-    """Largest change relative to the nominal size or the value, whichever is more; of each column."""
-    with np.errstate(invalid="ignore"):  # infinite by infinite: not a number, which is never small enough
-        return np.max(np.abs(change) / np.maximum(1.0, np.abs(state)), axis=0, initial=0.0)
 
 
 QUIET: dict[str, Any] = {"ipopt.print_level": 0, "print_time": False, "ipopt.sb": "yes", "show_eval_warnings": False}
@@ -145,26 +128,44 @@ def _interior_point(model: Model, start: Vector) -> Vector:
     return newton(model, inside)
 
 
-def predict(model: Model, values: Mapping[str, float], last_solved: Vector | None = None) -> Solution:
+def predict(
+    model: Model,
+    values: Mapping[str, float],
+    last_solved: Vector | None = None,
+    estimate: Callable[[], Mapping[str, float]] | None = None,
+) -> Solution:
     """Solve for all unknowns with every setting fixed at its given value.
 
-    ``values`` holds a start for every unknown and the value of every setting. Raises NotSolved with a diagnosis in
-    words; ValueError when the model is not square.
+    ``values`` holds a start for every unknown and the value of every setting. ``last_solved`` is a solved state of
+    other settings, from which they can be moved to these; one that does not satisfy the equations is no help and is
+    left aside. ``estimate`` gives another start, asked for when Newton gets nowhere from the first. Raises NotSolved
+    with a diagnosis in words; ValueError when the model is not square.
     """
     if not model.square:
         raise ValueError(f"{len(model.laws)} equations for {model.n} unknowns: the plant is not fully described")
-    start = model.scaled(values)
+    return predict_scaled(model, model.scaled(values), last_solved, estimate)
+
+
+def predict_scaled(
+    model: Model,
+    start: Vector,
+    last_solved: Vector | None = None,
+    estimate: Callable[[], Mapping[str, float]] | None = None,
+) -> Solution:
+    """As ``predict``, from a full scaled vector of a square model."""
     _refuse_unfinite(model, start)
-    if last_solved is not None:
-        model.step(last_solved)
-    near = _near_newton(model, start)
-    quick = _accept(model, near[0], "newton", near[1]) if near is not None else None
-    if quick is not None:
-        return quick
-    attempts: list[tuple[str, Callable[[], Vector]]] = [
-        ("newton", lambda: newton(model, start)),
-        ("within bounds", lambda: _interior_point(model, start)),
-    ]
+    quick = _near(model, last_solved, start) if last_solved is not None else None
+    return quick if quick is not None else _from_afar(model, start, last_solved, estimate)
+
+
+def _from_afar(
+    model: Model, start: Vector, last_solved: Vector | None, estimate: Callable[[], Mapping[str, float]] | None
+) -> Solution:
+    """One way after another, the quickest first."""
+    attempts: list[tuple[str, Callable[[], Vector]]] = [("newton", lambda: newton(model, start))]
+    if estimate is not None:
+        attempts.append(("newton from another estimate", lambda: newton(model, model.scaled(estimate()))))
+    attempts.append(("within bounds", lambda: _interior_point(model, start)))
     nearest = start
     for method, attempt in attempts:
         reached = attempt()
@@ -172,7 +173,7 @@ def predict(model: Model, values: Mapping[str, float], last_solved: Vector | Non
         if solution is not None:
             return solution
         nearest = min(nearest, reached, key=lambda u: _apart(model, u))
-    if last_solved is None:
+    if last_solved is None or anchored(model, last_solved) is None:
         raise _diagnosis(model, nearest)
     path = follow(model, last_solved, start, lambda u: _accept(model, u, "continuation") is not None)
     solution = _accept(model, path.scaled, "continuation") if path.whole else None
@@ -264,11 +265,11 @@ class Batch:
         return np.where(np.array([s != "not solved" for s in self.status]), row, np.nan)
 
 
-def predict_many(model: Model, base: Solution, settings: Mapping[str, NDArray[np.float64]], threads: int = 2) -> Batch:
+def predict_many(model: Model, base: Solution, settings: Mapping[str, NDArray[np.float64]]) -> Batch:
     """Solve many scenarios that differ from a solved one in the named settings (arrays of equal length).
 
-    Every column is checked like a single solve; the few that fail go on alone through the fall-backs. Raises KeyError
-    for a name that is not a setting and ValueError for arrays of unequal length or none.
+    Every column is solved and proved like a single question. Raises KeyError for a name that is not a setting and
+    ValueError for arrays of unequal length or none.
     """
     for name in settings:
         if model.index.get(name, 0) < model.n:
@@ -276,49 +277,17 @@ def predict_many(model: Model, base: Solution, settings: Mapping[str, NDArray[np
     count = {len(v) for v in settings.values()}
     if len(count) != 1 or 0 in count:
         raise ValueError(f"scenario columns must have one length, at least 1; they have {sorted(count)}")
-    columns = np.repeat(base.scaled[:, None], count.pop(), axis=1)
+    columns = np.repeat(base.scaled[:, None], count.pop(), axis=1).T.copy().T  # each scenario in one piece
     for name, values in settings.items():
         columns[model.index[name]] = np.asarray(values, dtype=float) / model.nominal[model.index[name]]
-    result, last = _settled(model, base.scaled, columns, threads)
-    return Batch(model, result, _statuses(model, base, columns, (result, last), threads))
+    return Batch(model, columns, [_settled(model, base.scaled, columns[:, j]) for j in range(columns.shape[1])])
 
 
-def _settled(model: Model, base: Vector, columns: Matrix, threads: int) -> tuple[Matrix, Vector]:
-    """Newton for every column at once, and the last step of each; a column that settles steps no further."""
-    result, n = columns.copy(order="F"), model.n
-    last = np.full(columns.shape[1], np.inf)
-    step_from = model.step(base)
-    if step_from is None:
-        return result, last
-    _, jacobian = model.jacobian_at(base)
-    result[:n] -= splu(jacobian[:, :n].tocsc()).solve(evaluated_columns(model.residual, columns, threads))
-    active = np.arange(columns.shape[1])
-    for _ in range(NEAR_STEPS):
-        change = evaluated_columns(step_from, result[:, active], threads, output=1)
-        last[active] = _largest(change, result[:n, active])
-        result[:n, active] -= change
-        active = active[last[active] > STEP]  # a step that is not a number goes no further either
-        if not active.size:
-            break
-    return result, last
-
-
-def _statuses(model: Model, base: Solution, columns: Matrix, settled: tuple[Matrix, Vector], threads: int) -> list[str]:
-    """How each column was solved; those that did not settle inside every range go on alone."""
-    result, last = settled
-    residual = evaluated_columns(model.residual, result, threads)
-    values = result * model.nominal[:, None]
-    slack = 1e-9 * model.nominal
-    inside = np.all((values >= (model.low - slack)[:, None]) & (values <= (model.high + slack)[:, None]), axis=0)
-    fine = np.all(np.isfinite(result), axis=0) & (np.max(np.abs(residual), axis=0) <= RESIDUAL) & inside
-    fine &= last <= STEP
-    status = ["newton"] * result.shape[1]
-    for j in np.flatnonzero(~fine):
-        try:
-            alone = predict(model, model.named(columns[:, j]), last_solved=base.scaled)
-        except NotSolved:
-            status[j] = "not solved"
-        else:
-            result[:, j] = alone.scaled
-            status[j] = alone.method
-    return status
+def _settled(model: Model, base: Vector, scenario: Vector) -> str:
+    """How a scenario was solved, its unknowns now in place."""
+    try:
+        found = predict_scaled(model, scenario, base)
+    except NotSolved:
+        return "not solved"
+    scenario[:] = found.scaled
+    return found.method

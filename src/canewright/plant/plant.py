@@ -147,14 +147,19 @@ class Plant:
         Raises NotSolved naming equations, limits or formula ranges in the way.
         """
         settings = self.settings(changes)
-        first = {**start.values, **settings} if start else self.first_estimate(settings)
         try:
-            return self._state(predict(self.model, first, start.scaled if start else None))
+            return self._state(self._solved(settings, start))
         except NotSolved as lack:
             odd = unusual(self.assembly, settings)
             if not odd:
                 raise
             raise NotSolved(f"look first at: {'; '.join(odd)}; {lack}", lack.worst, lack.outside) from lack
+
+    def _solved(self, settings: Mapping[str, float], start: State | None) -> Solution:
+        if start is None:
+            return predict(self.model, self.first_estimate(settings))
+        first = {**start.values, **settings}
+        return predict(self.model, first, start.scaled, lambda: self.first_estimate(settings))
 
     def _state(self, solution: Solution) -> State:
         state = State(self.assembly, solution.values, solution.scaled, solution.method)
@@ -193,10 +198,10 @@ class Plant:
         held = getattr(Stream, last, None)
         return 0.0 if held is not None and held.extensive else max(nominal, low)
 
-    def predict_many(self, base: State, table: Mapping[str, NDArray[np.float64]], threads: int = 2) -> Batch:
+    def predict_many(self, base: State, table: Mapping[str, NDArray[np.float64]]) -> Batch:
         """Many scenarios that differ from a solved state in the named settings."""
         solution = Solution(self.model, base.scaled, base.method, 0.0, 0.0)
-        return predict_many(self.model, solution, table, threads)
+        return predict_many(self.model, solution, table)
 
     # --- reconcile ------------------------------------------------------------------------------------------------
 
