@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from canewright.plant.plant import State
+from canewright.engine import NotSolved
 from exams.starts import RandomStarts
 
 
@@ -28,9 +28,10 @@ def test_a_start_moved_at_random_keeps_within_limits(starts: RandomStarts) -> No
 
 
 def test_a_start_that_is_no_solved_state_is_not_taken_for_one(starts: RandomStarts) -> None:
-    """A refusal from a start that balances nothing does not tell of a way from the 'last solved state'."""
-    start = starts.start(0.9)
-    assert isinstance(start, State)
-    with pytest.raises(Exception, match="heater 4.area|evaporat|no state|look first") as caught:
-        starts.plant.predict({"cane yard.rate": 1200.0}, start)
-    assert "last solved state" not in str(caught.value)
+    """Settings are then moved from the described state, not from a start that balances nothing."""
+    start, cold = starts.start(0.9), starts.plant
+    with pytest.raises(NotSolved) as warm:
+        cold.predict({"effect 3.area": 200.0}, start)
+    with pytest.raises(NotSolved) as plain:
+        cold.predict({"effect 3.area": 200.0})
+    assert str(warm.value) == str(plain.value)

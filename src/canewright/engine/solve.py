@@ -1,12 +1,12 @@
 """Predict: all settings fixed, the square system solved, and nothing called solved that is not.
 
-Newton first; where it fails, an interior-point solve within bounds from the same start; then continuation from the
-last solved settings. Whatever the solver claims, the answer is evaluated again before it is believed.
+Newton first; where it fails, Newton from another estimate; then continuation from solved settings; then an
+interior-point solve within bounds. Whatever a solver claims, the answer is evaluated again before it is believed.
 """
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
@@ -19,8 +19,21 @@ from canewright.engine.evaluation import evaluated
 from canewright.engine.model import Law, Model, Variable, Vector
 from canewright.engine.near import RESIDUAL, STEP, anchored, largest, settle
 from canewright.engine.pathway import Pathway, amount, follow
+from canewright.engine.stepping import Anchor
 
-Matrix = NDArray[np.float64]
+__all__ = [
+    "QUIET",
+    "RESIDUAL",
+    "STEP",
+    "Batch",
+    "Helps",
+    "NotSolved",
+    "Solution",
+    "newton",
+    "polished",
+    "predict",
+    "predict_many",
+]
 
 
 class NotSolved(RuntimeError):
@@ -128,66 +141,85 @@ def _interior_point(model: Model, start: Vector) -> Vector:
     return newton(model, inside)
 
 
+@dataclass(frozen=True)
+class Helps:
+    """Where else a solution may be sought; what is a function is asked only when it is needed.
+
+    ``last_solved`` is a solved state of other settings, from which they can be moved to those wanted; one that does not
+    satisfy the equations is no help and is left aside. ``estimate`` gives another start. ``known`` gives a solved state
+    (or None) where there is no last one.
+    """
+
+    last_solved: Vector | None = None
+    estimate: Callable[[], Mapping[str, float]] | None = None
+    known: Callable[[], Vector | None] | None = None
+
+    def anchor(self, model: Model) -> Anchor | None:
+        """The solved state from which settings can be moved."""
+        last = None if self.last_solved is None else anchored(model, self.last_solved)
+        if last is not None or self.known is None:
+            return last
+        known = self.known()
+        return None if known is None else anchored(model, known)
+
+
 def predict(
-    model: Model,
-    values: Mapping[str, float],
-    last_solved: Vector | None = None,
-    estimate: Callable[[], Mapping[str, float]] | None = None,
+    model: Model, values: Mapping[str, float], last_solved: Vector | None = None, helps: Helps | None = None
 ) -> Solution:
     """Solve for all unknowns with every setting fixed at its given value.
 
-    ``values`` holds a start for every unknown and the value of every setting. ``last_solved`` is a solved state of
-    other settings, from which they can be moved to these; one that does not satisfy the equations is no help and is
-    left aside. ``estimate`` gives another start, asked for when Newton gets nowhere from the first. Raises NotSolved
-    with a diagnosis in words; ValueError when the model is not square.
+    ``values`` holds a start for every unknown and the value of every setting; ``helps`` more than a last solved state.
+    Raises NotSolved with a diagnosis in words; ValueError when the model is not square.
     """
     if not model.square:
         raise ValueError(f"{len(model.laws)} equations for {model.n} unknowns: the plant is not fully described")
-    return predict_scaled(model, model.scaled(values), last_solved, estimate)
+    return predict_scaled(model, model.scaled(values), helps or Helps(last_solved))
 
 
-def predict_scaled(
-    model: Model,
-    start: Vector,
-    last_solved: Vector | None = None,
-    estimate: Callable[[], Mapping[str, float]] | None = None,
-) -> Solution:
+def predict_scaled(model: Model, start: Vector, helps: Helps) -> Solution:
     """As ``predict``, from a full scaled vector of a square model."""
     _refuse_unfinite(model, start)
-    quick = _near(model, last_solved, start) if last_solved is not None else None
-    return quick if quick is not None else _from_afar(model, start, last_solved, estimate)
+    quick = None if helps.last_solved is None else _near(model, helps.last_solved, start)
+    return quick if quick is not None else _from_afar(model, start, helps)
 
 
-def _from_afar(
-    model: Model, start: Vector, last_solved: Vector | None, estimate: Callable[[], Mapping[str, float]] | None
-) -> Solution:
+def _from_afar(model: Model, start: Vector, helps: Helps) -> Solution:
     """One way after another, the quickest first."""
-    attempts: list[tuple[str, Callable[[], Vector]]] = [("newton", lambda: newton(model, start))]
-    if estimate is not None:
-        attempts.append(("newton from another estimate", lambda: newton(model, model.scaled(estimate()))))
-    attempts.append(("within bounds", lambda: _interior_point(model, start)))
-    nearest = start
-    for method, attempt in attempts:
+    nearest, path = start, None
+    for method, attempt in _ways(model, start, helps):
         reached = attempt()
+        if isinstance(reached, Pathway):
+            path, reached = reached, reached.scaled if reached.whole else nearest
         solution = _accept(model, reached, method)
         if solution is not None:
             return solution
         nearest = min(nearest, reached, key=lambda u: _apart(model, u))
-    if last_solved is None or anchored(model, last_solved) is None:
-        raise _diagnosis(model, nearest)
-    path = follow(model, last_solved, start, lambda u: _accept(model, u, "continuation") is not None)
-    solution = _accept(model, path.scaled, "continuation") if path.whole else None
-    if solution is None:
-        raise _on_the_way(model, nearest, path)
-    return solution
+    raise _diagnosis(model, nearest) if path is None else _on_the_way(model, nearest, path)
+
+
+def _ways(model: Model, start: Vector, helps: Helps) -> Iterator[tuple[str, Callable[[], Vector | Pathway]]]:
+    """Ways to a state, by name.
+
+    The last, slow one is spared where Newton from a solved state balances every equation, though outside a limit.
+    """
+    estimate = helps.estimate
+    yield "newton", lambda: newton(model, start)
+    if estimate is not None:
+        yield "newton from another estimate", lambda: newton(model, model.scaled(estimate()))
+    anchor = helps.anchor(model)
+    if anchor is not None:
+        yield "continuation", lambda: follow(model, anchor.scaled, start, lambda u: _accept(model, u, "") is not None)
+        moved = np.concatenate([anchor.scaled[: model.n], start[model.n :]])
+        if settle(model, anchor.steps, moved, anchor.factors) is not None:
+            return
+    yield "within bounds", lambda: _interior_point(model, start)
 
 
 def _on_the_way(model: Model, nearest: Vector, path: Pathway) -> NotSolved:
     """What is impossible at the settings wanted, and how far one gets towards them."""
     diagnosis = _diagnosis(model, nearest)
-    if path.ahead:
-        return NotSolved(f"no state satisfies these settings; {path}", diagnosis.worst, diagnosis.outside)
-    return NotSolved(f"{diagnosis}; {path}", diagnosis.worst, diagnosis.outside)
+    told = f"no state satisfies these settings; {path}" if path.ahead else f"{diagnosis}; {path}"
+    return NotSolved(told, diagnosis.worst, diagnosis.outside)
 
 
 def _refuse_unfinite(model: Model, start: Vector) -> None:
@@ -286,7 +318,7 @@ def predict_many(model: Model, base: Solution, settings: Mapping[str, NDArray[np
 def _settled(model: Model, base: Vector, scenario: Vector) -> str:
     """How a scenario was solved, its unknowns now in place."""
     try:
-        found = predict_scaled(model, scenario, base)
+        found = predict_scaled(model, scenario, Helps(base))
     except NotSolved:
         return "not solved"
     scenario[:] = found.scaled

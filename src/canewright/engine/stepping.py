@@ -1,10 +1,10 @@
 """Newton's step with its elimination written out once, at a solved state, and used again near it and far from it.
 
-The order of elimination is Markowitz's: each pivot is the entry that can spoil the fewest zeros among those large enough
-in their column. On the equations of a plant, most of them balances with few terms, that leaves hardly any fill. The
-elimination is then written out as plain operations and joined to those of the residuals and their Jacobian, so that what
-is constant or zero is left out and nothing is looked for while it runs. Where a pivot vanishes the step is not a number;
-where pivots are poor the factors grow, and the step is trusted only while they do not.
+The order of elimination is Markowitz's: each pivot is the entry that can spoil the fewest zeros among those large
+enough in their column. On the equations of a plant, most of them balances with few terms, that leaves hardly any fill.
+The elimination is then written out as plain operations and joined to those of the residuals and their Jacobian, so that
+what is constant or zero is left out and nothing is looked for while it runs. Where a pivot vanishes the step is not a
+number; where pivots are poor the factors grow, and the step is trusted only while they do not.
 
 Source of the order: H. M. Markowitz, The elimination form of the inverse and its application to linear programming,
 Management Science 3 (1957) 255-269; with a threshold as in I. S. Duff, A. M. Erisman, J. K. Reid, Direct Methods for

@@ -11,6 +11,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from canewright.engine import (
+    Helps,
     Measured,
     Model,
     NotSolved,
@@ -157,9 +158,20 @@ class Plant:
 
     def _solved(self, settings: Mapping[str, float], start: State | None) -> Solution:
         if start is None:
-            return predict(self.model, self.first_estimate(settings))
-        first = {**start.values, **settings}
-        return predict(self.model, first, start.scaled, lambda: self.first_estimate(settings))
+            helps = Helps(known=lambda: self._as_described(settings))
+            return predict(self.model, self.first_estimate(settings), helps=helps)
+        helps = Helps(start.scaled, lambda: self.first_estimate(settings), lambda: self._as_described(settings))
+        return predict(self.model, {**start.values, **settings}, helps=helps)
+
+    def _as_described(self, settings: Mapping[str, float]) -> Vector | None:
+        """The solved state of the described settings, from which others are reached; None where they are these."""
+        described = self.settings()
+        if settings == described:
+            return None
+        try:
+            return predict(self.model, self.first_estimate(described)).scaled
+        except NotSolved:
+            return None
 
     def _state(self, solution: Solution) -> State:
         state = State(self.assembly, solution.values, solution.scaled, solution.method)
