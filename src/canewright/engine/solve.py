@@ -22,6 +22,7 @@ from canewright.engine.pathway import Pathway, amount, follow
 from canewright.engine.stepping import Anchor
 
 __all__ = [
+    "NOT_SOLVED",
     "QUIET",
     "RESIDUAL",
     "STEP",
@@ -106,8 +107,11 @@ def newton(model: Model, start: Vector) -> Vector:
     """Newton from a full scaled start with its settings held; the answer is not proved."""
     steps = model.step_known
     near = settle(model, steps, start) if steps is not None else None
-    if near is not None:
-        return near.scaled
+    return near.scaled if near is not None else _newton_from_afar(model, start)
+
+
+def _newton_from_afar(model: Model, start: Vector) -> Vector:
+    """As ``newton``, with nothing kept from states solved before: the same start gives the same answer to the digit."""
     root = model.newton(start[: model.n], start[model.n :])
     return np.concatenate([np.asarray(root).ravel(), start[model.n :]])
 
@@ -203,9 +207,9 @@ def _ways(model: Model, start: Vector, helps: Helps) -> Iterator[tuple[str, Call
     The last, slow one is spared where Newton from a solved state balances every equation, though outside a limit.
     """
     estimate = helps.estimate
-    yield "newton", lambda: newton(model, start)
+    yield "newton", lambda: _newton_from_afar(model, start)
     if estimate is not None:
-        yield "newton from another estimate", lambda: newton(model, model.scaled(estimate()))
+        yield "newton from another estimate", lambda: _newton_from_afar(model, model.scaled(estimate()))
     anchor = helps.anchor(model)
     if anchor is not None:
         yield "continuation", lambda: follow(model, anchor.scaled, start, lambda u: _accept(model, u, "") is not None)
@@ -284,17 +288,21 @@ def _undetermined(model: Model, reached: Vector) -> list[Variable]:
 
 @dataclass(frozen=True)
 class Batch:
-    """Many solved scenarios: values (variables by scenario) and a status in words for each scenario."""
+    """Many scenarios: values (variables by scenario), how each was solved, and why where it was not (else empty)."""
 
     model: Model
     scaled: NDArray[np.float64]
     status: list[str]
+    why: list[str]
 
     def of(self, name: str) -> NDArray[np.float64]:
         """One variable over all scenarios, in its own unit; NaN where the scenario was not solved."""
         i = self.model.index[name]
         row = self.scaled[i] * self.model.nominal[i]
-        return np.where(np.array([s != "not solved" for s in self.status]), row, np.nan)
+        return np.where(np.array([s != NOT_SOLVED for s in self.status]), row, np.nan)
+
+
+NOT_SOLVED = "not solved"
 
 
 def predict_many(model: Model, base: Solution, settings: Mapping[str, NDArray[np.float64]]) -> Batch:
@@ -309,17 +317,18 @@ def predict_many(model: Model, base: Solution, settings: Mapping[str, NDArray[np
     count = {len(v) for v in settings.values()}
     if len(count) != 1 or 0 in count:
         raise ValueError(f"scenario columns must have one length, at least 1; they have {sorted(count)}")
-    columns = np.repeat(base.scaled[:, None], count.pop(), axis=1).T.copy().T  # each scenario in one piece
+    columns = np.repeat(base.scaled[None, :], count.pop(), axis=0).T  # each scenario in one piece
     for name, values in settings.items():
         columns[model.index[name]] = np.asarray(values, dtype=float) / model.nominal[model.index[name]]
-    return Batch(model, columns, [_settled(model, base.scaled, columns[:, j]) for j in range(columns.shape[1])])
+    told = [_settled(model, base.scaled, columns[:, j]) for j in range(columns.shape[1])]
+    return Batch(model, columns, [status for status, _ in told], [why for _, why in told])
 
 
-def _settled(model: Model, base: Vector, scenario: Vector) -> str:
-    """How a scenario was solved, its unknowns now in place."""
+def _settled(model: Model, base: Vector, scenario: Vector) -> tuple[str, str]:
+    """How a scenario was solved, its unknowns now in place, or why not."""
     try:
-        found = predict_scaled(model, scenario, Helps(base))
-    except NotSolved:
-        return "not solved"
+        found = predict_scaled(model, scenario.copy(), Helps(base))
+    except NotSolved as lack:
+        return NOT_SOLVED, str(lack)
     scenario[:] = found.scaled
-    return found.method
+    return found.method, ""
