@@ -9,7 +9,7 @@ from __future__ import annotations
 import re
 from collections import Counter
 from collections.abc import Callable, Iterator, Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, fields
 from functools import cache
 
 import numpy as np
@@ -154,6 +154,11 @@ class Findings:
     compared: int = 0
     two_states: list[str] = field(default_factory=list)
     impossible_as_drawn: int = 0
+
+    def add(self, other: Findings) -> None:
+        """Count what another part of the draws found as well."""
+        for one in fields(self):
+            setattr(self, one.name, getattr(self, one.name) + getattr(other, one.name))
 
 
 class Fuzz:

@@ -171,8 +171,8 @@ def answered(plant: Plant, asked: Question, means: Means) -> pl.DataFrame:
     """One row for each scenario: number, settings, how it was solved or why it was not, and what is kept of it.
 
     What is kept is null where a scenario was not solved. Without an executor, ``processes`` (all cores; few scenarios
-    stay in this process) take the lots. With a folder, what is done there is not done again. ``progress`` hears how many
-    of how many are done. Raises ValueError where the folder holds the answers to another question.
+    stay in this process) take the lots. With a folder, what is done there is not done again. ``progress`` hears how
+    many of how many are done. Raises ValueError where the folder holds the answers to another question.
     """
     kept = _Kept(asked, means.folder)
     done: dict[int, pl.DataFrame] = kept.found()
