@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+import resource
 import time
-from collections.abc import Callable, Iterator
+from collections import Counter
+from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass
 from typing import Any
 from unittest import mock
@@ -30,6 +32,7 @@ class Bench:
     state: State
     repeats: int
     scenarios: int
+    starts: int
     rival_scenarios: int
     moved_by: float
     seed: int
@@ -42,16 +45,10 @@ class Bench:
 
     def floor_of_a_step(self) -> float:
         """Seconds of one residual, one Jacobian, and one sparse factorisation with its solve, as quick as known."""
-        model, u = self.model, self.state.scaled
-        step = model.step(u)
+        step = self.model.step(self.state.scaled)
         if step is None:
             raise SystemExit("the equations of this plant are singular at its own settings")
-
-        def once() -> None:
-            evaluated(model.residual, u)
-            evaluated(step, u)
-
-        return timed(once, 31).seconds
+        return timed(lambda: evaluated(step.whole, self.state.scaled), 31).seconds
 
 
 def all_of(bench: Bench) -> Iterator[Result]:
@@ -59,9 +56,10 @@ def all_of(bench: Bench) -> Iterator[Result]:
     yield cold(bench)
     yield build(bench)
     yield warm(bench)
+    yield starts(bench)
     yield reconcile(bench)
     yield from advice(bench)
-    yield many(bench)
+    yield from many(bench)
 
 
 def build(bench: Bench) -> Result:
@@ -81,7 +79,14 @@ def build(bench: Bench) -> Result:
 
     rival = against("plain tracing", plain, lambda _: "", bench.repeats)
     floor = timed(lambda: ca.jacobian(model.residual_graph, model.symbols), 5).seconds
-    return Result("engine.build", ours.seconds, model.n, (rival,), floor, (_settings_and_meters(bench),))
+    return Result(
+        "engine.build",
+        ours.seconds,
+        model.n,
+        (rival,),
+        floor,
+        (_settings_and_meters(bench), f"most memory of this process so far: {_memory()}"),
+    )
 
 
 def _untouched(formula: Formula, values: tuple[Num, ...]) -> Num:
@@ -238,20 +243,74 @@ def _listener(kept: list[tuple[Any, ...]]) -> Callable[..., Any]:
     return listening
 
 
-def many(bench: Bench) -> Result:
-    """Scenarios in four settings."""
+def starts(bench: Bench) -> Result:
+    """Starts with every unknown moved at random by up to half: the slowest but one in a hundred."""
+    model, plant, state = bench.model, bench.plant, bench.state
+    chance = np.random.default_rng(bench.seed)
+    tried = [_random_start(model, state.scaled, chance) for _ in range(bench.starts)]
+    asked = [State(plant.assembly, model.named(u), u, "moved at random") for u in tried]
+    took, how = [], Counter[str]()
+    for start in asked:
+        began = time.perf_counter()
+        how[plant.predict(None, start).method] += 1
+        took.append(time.perf_counter() - began)
+    known = [u for u in tried[: bench.rival_scenarios] if not rivals.unsolved(model, _tried(model, u))]
+    sample = min(bench.rival_scenarios, len(tried))
+    rival = Rival(rivals.SPLU, None, f"solves {len(known)} of {sample} of these starts")
+    notes = (
+        f"99th percentile of {len(took)} starts, each unknown moved by up to 50 %; median {np.median(took):.3f} s",
+        "; ".join(f"{count} by {method}" for method, count in how.items()),
+    )
+    floor = _newton_steps(model, model.scaled(plant.first_estimate(plant.settings()))) * bench.floor_of_a_step()
+    return Result("engine.starts", float(np.percentile(took, 99)), model.n, (rival,), floor, notes)
+
+
+def _random_start(model: Model, solved: Vector, chance: np.random.Generator) -> Vector:
+    moved = solved.copy()
+    moved[: model.n] *= 1.0 + 0.5 * chance.uniform(-1.0, 1.0, model.n)
+    moved[: model.n] = np.clip(moved, *model.scaled_limits())[: model.n]
+    return moved
+
+
+def _tried(model: Model, start: Vector) -> Vector:
+    try:
+        return rivals.sparse_newton(model, start)
+    except (ArithmeticError, RuntimeError, ValueError):  # it has nowhere to go from here
+        return start
+
+
+def many(bench: Bench) -> Iterator[Result]:
+    """Scenarios in four settings, by one process and by two."""
     model, state, plant = bench.model, bench.state, bench.plant
     chance, priors = np.random.default_rng(bench.seed), plant.priors()
     names = list(priors)[:4]
     table = {n: priors[n][0] * (1 + bench.moved_by * chance.uniform(-1, 1, bench.scenarios)) for n in names}
-    plant.predict_many(state, {n: v[:64] for n, v in table.items()})
-    ours = timed(lambda: plant.predict_many(state, table), 1, warm_up=False)
-    status = ours.gave.status
-    sample = min(bench.rival_scenarios, bench.scenarios)
+    plant.predict_many({n: v[:64] for n, v in table.items()}, state, processes=1)
+    rival, sampled = _one_by_one(bench, table)
+    floor = 2 * bench.scenarios * bench.floor_of_a_step()
+    for identity, processes in (("engine.many", 2), ("engine.many.one", 1)):
+        ours = timed(lambda p=processes: plant.predict_many(table, state, processes=p), 1, warm_up=False)
+        status = ours.gave["status"].to_list()
+        notes = (
+            f"{bench.scenarios} scenarios in {', '.join(names)}, all unknowns kept; one run, processes started in it",
+            f"{bench.scenarios - status.count('not solved')} solved",
+            f"sample of the rival took {sampled:.1f} s",
+            f"most memory of this process so far: {_memory()}",
+        )
+        yield Result(identity, ours.seconds, model.n, (rival,), floor, notes)
+
+
+def _memory() -> str:
+    return f"{resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024:.0f} MB"
+
+
+def _one_by_one(bench: Bench, table: Mapping[str, Vector]) -> tuple[Rival, float]:
+    """The rival on a sample, scaled up, and the seconds that the sample took."""
+    model, sample = bench.model, min(bench.rival_scenarios, bench.scenarios)
 
     def plain() -> int:
         for k in range(sample):
-            u = state.scaled.copy()
+            u = bench.state.scaled.copy()
             for name, values in table.items():
                 u[model.index[name]] = values[k] / model.nominal[model.index[name]]
             rivals.sparse_newton(model, u)
@@ -261,10 +320,4 @@ def many(bench: Bench) -> Result:
     rival = against(f"{rivals.SPLU}, one after the other", plain, lambda _: "", 1, long=0.0)
     if rival.seconds is not None:
         rival = Rival(rival.name, rival.seconds * bench.scenarios / sample, f"{sample} scenarios, scaled up")
-    notes = (
-        f"{bench.scenarios} scenarios in {', '.join(names)}; one run",
-        f"{bench.scenarios - status.count('not solved')} solved",
-        f"sample of the rival took {time.perf_counter() - began:.1f} s",
-    )
-    floor = 2 * bench.scenarios * bench.floor_of_a_step()
-    return Result("engine.many", ours.seconds, model.n, (rival,), floor, notes)
+    return rival, time.perf_counter() - began

@@ -20,7 +20,9 @@ def tank() -> Model:
 def test_the_limit_ahead_is_named_with_how_far_one_gets() -> None:
     model = tank()
     here = predict(model, {"level": 1.0, "inflow": 2.0})
-    with pytest.raises(NotSolved, match=r"moved \d+ % of the way; level is .* heads for its limit of 4 m"):
+    with pytest.raises(
+        NotSolved, match=r"moved \d+ % of the way \(inflow to 3\.99\d t/h\); level is .* heads for its limit of 4 m"
+    ):
         predict(model, {"level": 1.0, "inflow": 6.0}, here.scaled)
 
 

@@ -38,13 +38,17 @@ def start_of(model: Model) -> dict[str, float]:
 def test_a_step_in_a_kept_order_is_newtons_step() -> None:
     model = ring()
     solved = predict(model, start_of(model))
-    step_from = model.step(solved.scaled)
-    assert step_from is not None
+    steps = model.step(solved.scaled)
+    assert steps is not None
     point = solved.scaled * (1 + 0.1 * CHANCE.uniform(-1, 1, len(solved.scaled)))
-    residual, step = evaluated(step_from, point)
+    residual, step, factors = evaluated(steps.whole, point)
     plain, jacobian = model.jacobian_at(point)
     np.testing.assert_allclose(residual, plain, rtol=1e-12)
     np.testing.assert_allclose(step, splu(jacobian[:, : model.n].tocsc()).solve(plain), rtol=1e-10)
+    elsewhere = point * 1.01
+    _, further = evaluated(steps.again, elsewhere, factors)
+    expected = splu(jacobian[:, : model.n].tocsc()).solve(model.jacobian_at(elsewhere)[0])
+    np.testing.assert_allclose(further, expected, rtol=1e-10)
 
 
 def test_near_and_far_newton_agree() -> None:

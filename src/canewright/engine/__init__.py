@@ -3,11 +3,12 @@
 from canewright.engine.advise import Advice, Limit, Move, advise
 from canewright.engine.model import Law, Model, Variable
 from canewright.engine.reconcile import Measured, NotDetermined, Reconciliation, Suspicion, reconcile
-from canewright.engine.solve import NotSolved, Solution, predict, predict_many
+from canewright.engine.solve import Helps, NotSolved, Solution, predict, predict_many
 from canewright.engine.structure import Imbalance, structural_imbalance
 
 __all__ = [
     "Advice",
+    "Helps",
     "Imbalance",
     "Law",
     "Limit",

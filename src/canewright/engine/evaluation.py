@@ -14,16 +14,19 @@ LANES = 256
 """Columns that are evaluated together."""
 
 
-def evaluated(function: ca.Function, point: Array) -> list[Array]:
-    """The stored values of each output at a point (columns one after another); the structural zeros are left out.
+def evaluated(function: ca.Function, *points: Array) -> list[Array]:
+    """The stored values of each output (columns one after another); the structural zeros are left out.
+
+    ``points`` are the function's inputs, the stored values of each.
 
     Raises RuntimeError where a linear system inside has no solution.
     """
     buffer: Any
     buffer, call = function.buffer()
-    given: Any = np.ascontiguousarray(point, dtype=float)
+    given: list[Any] = [np.ascontiguousarray(point, dtype=float) for point in points]
     results: list[Any] = [np.full(function.nnz_out(i), np.nan) for i in range(function.n_out())]
-    buffer.set_arg(0, memoryview(given))
+    for i, point in enumerate(given):
+        buffer.set_arg(i, memoryview(point))
     for i, result in enumerate(results):
         buffer.set_res(i, memoryview(result))
     call()

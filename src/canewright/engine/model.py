@@ -17,7 +17,7 @@ from numpy.typing import NDArray
 from scipy import sparse
 
 from canewright.engine.evaluation import evaluated
-from canewright.engine.stepping import elimination_order, stepper
+from canewright.engine.stepping import Anchor, Steps, elimination_order, steps_of
 from canewright.engine.tracing import Ranged, Tracer, identity, traced
 from canewright.quantity import RangeBreach, answering
 
@@ -97,7 +97,8 @@ class Model:
         self.low = np.array([v.low for v in self.variables])
         self.high = np.array([v.high for v in self.variables])
         self.symbols = ca.SX.sym("u", len(self.names))
-        self._step: ca.Function | None = None
+        self._steps: Steps | None = None
+        self.kept: Anchor | None = None
         sides, self._checked = self._traced(equations)
         if len(sides) != len(self.laws):
             raise ValueError(f"{len(self.laws)} laws declared but {len(sides)} equations given")
@@ -137,7 +138,8 @@ class Model:
 
         Raises KeyError naming a missing variable.
         """
-        return np.asarray(np.array([float(values[name]) for name in self.names]) / self.nominal)
+        given = np.fromiter(map(values.__getitem__, self.names), float, len(self.names))
+        return np.asarray(given / self.nominal)
 
     def named(self, scaled: Vector) -> dict[str, float]:
         """Values by name of a full scaled vector."""
@@ -171,21 +173,22 @@ class Model:
         }
         return ca.rootfinder("newton", "fast_newton", self.root_problem, options)
 
-    def step(self, scaled: Vector) -> ca.Function | None:
-        """Residuals and Newton's step as one function, its elimination ordered at the first solved state given.
+    def step(self, scaled: Vector) -> Steps | None:
+        """Newton's steps, their elimination ordered at the first solved state given.
 
         None where the equations are singular at that state.
         """
-        if self._step is None:
+        if self._steps is None:
             _, jacobian = self.jacobian_at(scaled)
             order = elimination_order(jacobian[:, : self.n].tocsc()) if np.all(np.isfinite(jacobian.data)) else None
-            self._step = stepper(self.residual_and_jacobian, self.n, order) if order is not None else None
-        return self._step
+            steps = steps_of(self.residual_graph, self.symbols, self.n, order) if order is not None else None
+            self._steps = steps.sized(scaled) if steps is not None else None
+        return self._steps
 
     @property
-    def step_known(self) -> ca.Function | None:
-        """The function that ``step`` has made, where a state has been solved before."""
-        return self._step
+    def step_known(self) -> Steps | None:
+        """What ``step`` has made, where a state has been solved before."""
+        return self._steps
 
     def jacobian_at(self, scaled: Vector) -> tuple[Vector, sparse.csc_matrix]:
         """Scaled residuals and Jacobian (equations by all variables) at a point."""

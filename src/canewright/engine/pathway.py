@@ -9,6 +9,7 @@ import numpy as np
 from scipy.sparse.linalg import splu
 
 from canewright.engine.model import Model, Variable, Vector
+from canewright.engine.near import settle
 
 FIRST_STEP = 0.25
 SHORTEST_STEP = 1.0 / 256.0
@@ -16,6 +17,8 @@ LEAK = 1e-4
 """A variable nearer to its limit than this (scaled) rests on it, like the closed one of two valves."""
 
 
+MOST_TOLD = 6
+"""Settings that are told one by one with the value they can have; of more only the share of the way is told."""
 WRITTEN_OUT = 1e9
 """Size below which a number is written without a power of ten."""
 
@@ -30,11 +33,15 @@ def amount(value: float, symbol: str) -> str:
 
 @dataclass(frozen=True)
 class Pathway:
-    """How far the settings could be moved: the last state solved, the share of the way, and the limits ahead."""
+    """How far the settings could be moved: the last state solved, the share of the way, and the limits ahead.
+
+    ``moved`` holds the settings that were to change: each with its value at the last state and the one wanted.
+    """
 
     scaled: Vector
     share: float
     ahead: tuple[tuple[Variable, float, float], ...] = ()
+    moved: tuple[tuple[Variable, float, float], ...] = ()
 
     @property
     def whole(self) -> bool:
@@ -44,6 +51,8 @@ class Pathway:
     def __str__(self) -> str:
         """One sentence on how far it went and which limits were being approached."""
         said = f"from the last solved state the settings can be moved {100 * self.share:.0f} % of the way"
+        if 0 < len(self.moved) <= MOST_TOLD:
+            said += " (" + ", ".join(f"{v.name} to {amount(x, v.unit)}" for v, x, _ in self.moved) + ")"
         limits = [
             f"{v.name} is {amount(x, v.unit)} there and heads for its limit of {amount(limit, v.unit)}"
             for v, x, limit in self.ahead
@@ -58,13 +67,31 @@ def follow(model: Model, solved: Vector, wanted: Vector, accept: Callable[[Vecto
     while share < 1.0 and step >= SHORTEST_STEP:
         ahead = min(1.0, share + step)
         settings = solved[model.n :] + ahead * change
-        found = np.asarray(model.newton(here[: model.n], settings)).ravel()
-        candidate = np.concatenate([found, settings])
+        candidate = _solved(model, np.concatenate([here[: model.n], settings]))
         if accept(candidate):
             here, share, step = candidate, ahead, 1.5 * step
         else:
             step /= 2
-    return Pathway(here, share, () if share >= 1.0 else _limits_ahead(model, here, change))
+    if share >= 1.0:
+        return Pathway(here, share)
+    return Pathway(here, share, _limits_ahead(model, here, change), _moved(model, here, wanted))
+
+
+def _solved(model: Model, start: Vector) -> Vector:
+    """Newton's answer from here, which is not yet proved."""
+    near = settle(model, model.step_known, start) if model.step_known is not None else None
+    if near is not None:
+        return near.scaled
+    found = np.asarray(model.newton(start[: model.n], start[model.n :])).ravel()
+    return np.concatenate([found, start[model.n :]])
+
+
+def _moved(model: Model, here: Vector, wanted: Vector) -> tuple[tuple[Variable, float, float], ...]:
+    return tuple(
+        (model.variables[i], float(here[i] * model.nominal[i]), float(wanted[i] * model.nominal[i]))
+        for i in range(model.n, len(here))
+        if here[i] != wanted[i]
+    )
 
 
 def _limits_ahead(
@@ -82,7 +109,8 @@ def _limits_ahead(
     with np.errstate(divide="ignore", invalid="ignore"):
         distance = np.where(tangent != 0, (limit - here[:n]) / tangent, np.inf)
     distance[np.abs(here[:n] - limit) < LEAK] = np.inf
-    order = [int(i) for i in np.argsort(distance)[:most] if 0 <= distance[i] < 1.0]
+    soonest = np.argsort(np.round(distance, 6), kind="stable")  # what vanishes together is told in the model's order
+    order = [int(i) for i in soonest[:most] if 0 <= distance[i] < 1.0]
     return tuple(
         (model.unknowns[i], float(here[i] * model.nominal[i]), float(limit[i] * model.nominal[i])) for i in order
     )

@@ -1,12 +1,12 @@
 """Predict: all settings fixed, the square system solved, and nothing called solved that is not.
 
-Newton first; where it fails, an interior-point solve within bounds from the same start; then continuation from the
-last solved settings. Whatever the solver claims, the answer is evaluated again before it is believed.
+Newton first; where it fails, Newton from another estimate; then continuation from solved settings; then an
+interior-point solve within bounds. Whatever a solver claims, the answer is evaluated again before it is believed.
 """
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
@@ -15,13 +15,26 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy.sparse.linalg import splu
 
-from canewright.engine.evaluation import evaluated, evaluated_columns
+from canewright.engine.evaluation import evaluated
 from canewright.engine.model import Law, Model, Variable, Vector
+from canewright.engine.near import RESIDUAL, STEP, anchored, largest, settle
 from canewright.engine.pathway import Pathway, amount, follow
+from canewright.engine.stepping import Anchor
 
-Matrix = NDArray[np.float64]
-RESIDUAL = 1e-10
-STEP = 1e-9
+__all__ = [
+    "NOT_SOLVED",
+    "QUIET",
+    "RESIDUAL",
+    "STEP",
+    "Batch",
+    "Helps",
+    "NotSolved",
+    "Solution",
+    "newton",
+    "polished",
+    "predict",
+    "predict_many",
+]
 
 
 class NotSolved(RuntimeError):
@@ -63,57 +76,44 @@ def _proof(model: Model, scaled: Vector) -> tuple[float, float]:
         step = splu(jacobian[:, : model.n].tocsc()).solve(residual)
     except RuntimeError:  # singular
         return float(np.max(np.abs(residual), initial=0.0)), np.inf
-    return float(np.max(np.abs(residual), initial=0.0)), float(_largest(step, scaled[: model.n]))
+    return float(np.max(np.abs(residual), initial=0.0)), largest(step, scaled[: model.n])
 
 
-def _accept(model: Model, scaled: Vector, method: str, last_step: float | None = None) -> Solution | None:
-    """The state as a solution where it is proved to be one; ``last_step`` where a full Newton step led here."""
-    residual, step = _proof(model, scaled) if last_step is None else (_apart(model, scaled), last_step)
+def _accept(model: Model, scaled: Vector, method: str) -> Solution | None:
+    """The state as a solution where it is proved to be one."""
+    residual, step = _proof(model, scaled)
     if residual > RESIDUAL or not step <= STEP:
         return None
     return None if model.outside(scaled) else Solution(model, scaled, method, residual, step)
 
 
+def _near(model: Model, solved: Vector, start: Vector) -> Solution | None:
+    """By Newton from a start near a solved state, or near enough to one; settling proves the state."""
+    anchor = anchored(model, solved)
+    if anchor is None:
+        return None
+    held = np.allclose(start[: model.n], solved[: model.n], rtol=0.0, atol=SAME)
+    found = settle(model, anchor.steps, start, anchor.factors if held else None)
+    if found is None or model.outside(found.scaled):
+        return None
+    return Solution(model, found.scaled, "newton", found.residual, found.step)
+
+
+SAME = 1e-9
+"""Scaled difference below which two states are the same but for rounding."""
+
+
 def newton(model: Model, start: Vector) -> Vector:
     """Newton from a full scaled start with its settings held; the answer is not proved."""
-    near = _near_newton(model, start)
-    if near is not None:
-        return near[0]
+    steps = model.step_known
+    near = settle(model, steps, start) if steps is not None else None
+    return near.scaled if near is not None else _newton_from_afar(model, start)
+
+
+def _newton_from_afar(model: Model, start: Vector) -> Vector:
+    """As ``newton``, with nothing kept from states solved before: the same start gives the same answer to the digit."""
     root = model.newton(start[: model.n], start[model.n :])
     return np.concatenate([np.asarray(root).ravel(), start[model.n :]])
-
-
-NEAR_STEPS = 12
-"""Steps that Newton may take near a solved state before another way is tried."""
-
-
-def _near_newton(model: Model, start: Vector) -> tuple[Vector, float] | None:
-    """Newton in the order of elimination of an earlier solved state, and its last step, at most STEP.
-
-    None where no state was solved before, or where it does not settle.
-    """
-    step_from, n = model.step_known, model.n
-    if step_from is None:
-        return None
-    u = start.copy()
-    for _ in range(NEAR_STEPS):
-        try:
-            _, change = evaluated(step_from, u)
-        except RuntimeError:  # a pivot vanished, or a value is not a number
-            return None
-        if not np.all(np.isfinite(change)):
-            return None
-        last = float(_largest(change, u[:n]))
-        u[:n] -= change
-        if last <= STEP:
-            return u, last
-    return None
-
-
-def _largest(change: Matrix, state: Matrix) -> Any:
-    """Largest change relative to the nominal size or the value, whichever is more; of each column."""
-    with np.errstate(invalid="ignore"):  # infinite by infinite: not a number, which is never small enough
-        return np.max(np.abs(change) / np.maximum(1.0, np.abs(state)), axis=0, initial=0.0)
 
 
 QUIET: dict[str, Any] = {"ipopt.print_level": 0, "print_time": False, "ipopt.sb": "yes", "show_eval_warnings": False}
@@ -145,48 +145,85 @@ def _interior_point(model: Model, start: Vector) -> Vector:
     return newton(model, inside)
 
 
-def predict(model: Model, values: Mapping[str, float], last_solved: Vector | None = None) -> Solution:
+@dataclass(frozen=True)
+class Helps:
+    """Where else a solution may be sought; what is a function is asked only when it is needed.
+
+    ``last_solved`` is a solved state of other settings, from which they can be moved to those wanted; one that does not
+    satisfy the equations is no help and is left aside. ``estimate`` gives another start. ``known`` gives a solved state
+    (or None) where there is no last one.
+    """
+
+    last_solved: Vector | None = None
+    estimate: Callable[[], Mapping[str, float]] | None = None
+    known: Callable[[], Vector | None] | None = None
+
+    def anchor(self, model: Model) -> Anchor | None:
+        """The solved state from which settings can be moved."""
+        last = None if self.last_solved is None else anchored(model, self.last_solved)
+        if last is not None or self.known is None:
+            return last
+        known = self.known()
+        return None if known is None else anchored(model, known)
+
+
+def predict(
+    model: Model, values: Mapping[str, float], last_solved: Vector | None = None, helps: Helps | None = None
+) -> Solution:
     """Solve for all unknowns with every setting fixed at its given value.
 
-    ``values`` holds a start for every unknown and the value of every setting. Raises NotSolved with a diagnosis in
-    words; ValueError when the model is not square.
+    ``values`` holds a start for every unknown and the value of every setting; ``helps`` more than a last solved state.
+    Raises NotSolved with a diagnosis in words; ValueError when the model is not square.
     """
     if not model.square:
         raise ValueError(f"{len(model.laws)} equations for {model.n} unknowns: the plant is not fully described")
-    start = model.scaled(values)
+    return predict_scaled(model, model.scaled(values), helps or Helps(last_solved))
+
+
+def predict_scaled(model: Model, start: Vector, helps: Helps) -> Solution:
+    """As ``predict``, from a full scaled vector of a square model."""
     _refuse_unfinite(model, start)
-    if last_solved is not None:
-        model.step(last_solved)
-    near = _near_newton(model, start)
-    quick = _accept(model, near[0], "newton", near[1]) if near is not None else None
-    if quick is not None:
-        return quick
-    attempts: list[tuple[str, Callable[[], Vector]]] = [
-        ("newton", lambda: newton(model, start)),
-        ("within bounds", lambda: _interior_point(model, start)),
-    ]
-    nearest = start
-    for method, attempt in attempts:
+    quick = None if helps.last_solved is None else _near(model, helps.last_solved, start)
+    return quick if quick is not None else _from_afar(model, start, helps)
+
+
+def _from_afar(model: Model, start: Vector, helps: Helps) -> Solution:
+    """One way after another, the quickest first."""
+    nearest, path = start, None
+    for method, attempt in _ways(model, start, helps):
         reached = attempt()
+        if isinstance(reached, Pathway):
+            path, reached = reached, reached.scaled if reached.whole else nearest
         solution = _accept(model, reached, method)
         if solution is not None:
             return solution
         nearest = min(nearest, reached, key=lambda u: _apart(model, u))
-    if last_solved is None:
-        raise _diagnosis(model, nearest)
-    path = follow(model, last_solved, start, lambda u: _accept(model, u, "continuation") is not None)
-    solution = _accept(model, path.scaled, "continuation") if path.whole else None
-    if solution is None:
-        raise _on_the_way(model, nearest, path)
-    return solution
+    raise _diagnosis(model, nearest) if path is None else _on_the_way(model, nearest, path)
+
+
+def _ways(model: Model, start: Vector, helps: Helps) -> Iterator[tuple[str, Callable[[], Vector | Pathway]]]:
+    """Ways to a state, by name.
+
+    The last, slow one is spared where Newton from a solved state balances every equation, though outside a limit.
+    """
+    estimate = helps.estimate
+    yield "newton", lambda: _newton_from_afar(model, start)
+    if estimate is not None:
+        yield "newton from another estimate", lambda: _newton_from_afar(model, model.scaled(estimate()))
+    anchor = helps.anchor(model)
+    if anchor is not None:
+        yield "continuation", lambda: follow(model, anchor.scaled, start, lambda u: _accept(model, u, "") is not None)
+        moved = np.concatenate([anchor.scaled[: model.n], start[model.n :]])
+        if settle(model, anchor.steps, moved, anchor.factors) is not None:
+            return
+    yield "within bounds", lambda: _interior_point(model, start)
 
 
 def _on_the_way(model: Model, nearest: Vector, path: Pathway) -> NotSolved:
     """What is impossible at the settings wanted, and how far one gets towards them."""
     diagnosis = _diagnosis(model, nearest)
-    if path.ahead:
-        return NotSolved(f"no state satisfies these settings; {path}", diagnosis.worst, diagnosis.outside)
-    return NotSolved(f"{diagnosis}; {path}", diagnosis.worst, diagnosis.outside)
+    told = f"no state satisfies these settings; {path}" if path.ahead else f"{diagnosis}; {path}"
+    return NotSolved(told, diagnosis.worst, diagnosis.outside)
 
 
 def _refuse_unfinite(model: Model, start: Vector) -> None:
@@ -251,24 +288,28 @@ def _undetermined(model: Model, reached: Vector) -> list[Variable]:
 
 @dataclass(frozen=True)
 class Batch:
-    """Many solved scenarios: values (variables by scenario) and a status in words for each scenario."""
+    """Many scenarios: values (variables by scenario), how each was solved, and why where it was not (else empty)."""
 
     model: Model
     scaled: NDArray[np.float64]
     status: list[str]
+    why: list[str]
 
     def of(self, name: str) -> NDArray[np.float64]:
         """One variable over all scenarios, in its own unit; NaN where the scenario was not solved."""
         i = self.model.index[name]
         row = self.scaled[i] * self.model.nominal[i]
-        return np.where(np.array([s != "not solved" for s in self.status]), row, np.nan)
+        return np.where(np.array([s != NOT_SOLVED for s in self.status]), row, np.nan)
 
 
-def predict_many(model: Model, base: Solution, settings: Mapping[str, NDArray[np.float64]], threads: int = 2) -> Batch:
+NOT_SOLVED = "not solved"
+
+
+def predict_many(model: Model, base: Solution, settings: Mapping[str, NDArray[np.float64]]) -> Batch:
     """Solve many scenarios that differ from a solved one in the named settings (arrays of equal length).
 
-    Every column is checked like a single solve; the few that fail go on alone through the fall-backs. Raises KeyError
-    for a name that is not a setting and ValueError for arrays of unequal length or none.
+    Every column is solved and proved like a single question. Raises KeyError for a name that is not a setting and
+    ValueError for arrays of unequal length or none.
     """
     for name in settings:
         if model.index.get(name, 0) < model.n:
@@ -276,49 +317,18 @@ def predict_many(model: Model, base: Solution, settings: Mapping[str, NDArray[np
     count = {len(v) for v in settings.values()}
     if len(count) != 1 or 0 in count:
         raise ValueError(f"scenario columns must have one length, at least 1; they have {sorted(count)}")
-    columns = np.repeat(base.scaled[:, None], count.pop(), axis=1)
+    columns = np.repeat(base.scaled[None, :], count.pop(), axis=0).T  # each scenario in one piece
     for name, values in settings.items():
         columns[model.index[name]] = np.asarray(values, dtype=float) / model.nominal[model.index[name]]
-    result, last = _settled(model, base.scaled, columns, threads)
-    return Batch(model, result, _statuses(model, base, columns, (result, last), threads))
+    told = [_settled(model, base.scaled, columns[:, j]) for j in range(columns.shape[1])]
+    return Batch(model, columns, [status for status, _ in told], [why for _, why in told])
 
 
-def _settled(model: Model, base: Vector, columns: Matrix, threads: int) -> tuple[Matrix, Vector]:
-    """Newton for every column at once, and the last step of each; a column that settles steps no further."""
-    result, n = columns.copy(order="F"), model.n
-    last = np.full(columns.shape[1], np.inf)
-    step_from = model.step(base)
-    if step_from is None:
-        return result, last
-    _, jacobian = model.jacobian_at(base)
-    result[:n] -= splu(jacobian[:, :n].tocsc()).solve(evaluated_columns(model.residual, columns, threads))
-    active = np.arange(columns.shape[1])
-    for _ in range(NEAR_STEPS):
-        change = evaluated_columns(step_from, result[:, active], threads, output=1)
-        last[active] = _largest(change, result[:n, active])
-        result[:n, active] -= change
-        active = active[last[active] > STEP]  # a step that is not a number goes no further either
-        if not active.size:
-            break
-    return result, last
-
-
-def _statuses(model: Model, base: Solution, columns: Matrix, settled: tuple[Matrix, Vector], threads: int) -> list[str]:
-    """How each column was solved; those that did not settle inside every range go on alone."""
-    result, last = settled
-    residual = evaluated_columns(model.residual, result, threads)
-    values = result * model.nominal[:, None]
-    slack = 1e-9 * model.nominal
-    inside = np.all((values >= (model.low - slack)[:, None]) & (values <= (model.high + slack)[:, None]), axis=0)
-    fine = np.all(np.isfinite(result), axis=0) & (np.max(np.abs(residual), axis=0) <= RESIDUAL) & inside
-    fine &= last <= STEP
-    status = ["newton"] * result.shape[1]
-    for j in np.flatnonzero(~fine):
-        try:
-            alone = predict(model, model.named(columns[:, j]), last_solved=base.scaled)
-        except NotSolved:
-            status[j] = "not solved"
-        else:
-            result[:, j] = alone.scaled
-            status[j] = alone.method
-    return status
+def _settled(model: Model, base: Vector, scenario: Vector) -> tuple[str, str]:
+    """How a scenario was solved, its unknowns now in place, or why not."""
+    try:
+        found = predict_scaled(model, scenario.copy(), Helps(base))
+    except NotSolved as lack:
+        return NOT_SOLVED, str(lack)
+    scenario[:] = found.scaled
+    return found.method, ""

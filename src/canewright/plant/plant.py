@@ -6,30 +6,31 @@ from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from functools import cached_property
 from pathlib import Path
-
-import numpy as np
-from numpy.typing import NDArray
+from typing import TYPE_CHECKING, Any
 
 from canewright.engine import (
+    Helps,
     Measured,
     Model,
     NotSolved,
     Reconciliation,
     Solution,
     predict,
-    predict_many,
     reconcile,
     structural_imbalance,
 )
 from canewright.engine.model import Expressions, Vector
-from canewright.engine.solve import Batch
 from canewright.plant.assembly import Assembly, target_name
 from canewright.plant.balance import Closure, closures
 from canewright.plant.description import Description, Meter, read_description, read_file
 from canewright.plant.matching import mismatch
+from canewright.plant.scenarios import Executor, Means, Question, answered
 from canewright.plant.streams import Stream
 from canewright.plant.unusual import unusual
 from canewright.quantity import Num, RangeBreach, noting_breaches
+
+if TYPE_CHECKING:
+    import polars as pl
 
 RESIZED = 0.15
 """Relative change of a meter's uncertainty beyond which the day is reconciled once more with the new one."""
@@ -147,18 +148,34 @@ class Plant:
         Raises NotSolved naming equations, limits or formula ranges in the way.
         """
         settings = self.settings(changes)
-        first = {**start.values, **settings} if start else self.first_estimate(settings)
         try:
-            return self._state(predict(self.model, first, start.scaled if start else None))
+            return self._state(self._solved(settings, start))
         except NotSolved as lack:
             odd = unusual(self.assembly, settings)
             if not odd:
                 raise
             raise NotSolved(f"look first at: {'; '.join(odd)}; {lack}", lack.worst, lack.outside) from lack
 
+    def _solved(self, settings: Mapping[str, float], start: State | None) -> Solution:
+        if start is None:
+            helps = Helps(known=lambda: self._as_described(settings))
+            return predict(self.model, self.first_estimate(settings), helps=helps)
+        helps = Helps(start.scaled, lambda: self.first_estimate(settings), lambda: self._as_described(settings))
+        return predict(self.model, {**start.values, **settings}, helps=helps)
+
+    def _as_described(self, settings: Mapping[str, float]) -> Vector | None:
+        """The solved state of the described settings, from which others are reached; None where they are these."""
+        described = self.settings()
+        if settings == described:
+            return None
+        try:
+            return predict(self.model, self.first_estimate(described)).scaled
+        except NotSolved:
+            return None
+
     def _state(self, solution: Solution) -> State:
         state = State(self.assembly, solution.values, solution.scaled, solution.method)
-        breaches = self._breaches_at(state.scaled)
+        breaches = self.breaches_at(state.scaled)
         if breaches:
             said = "; ".join(sorted({str(b) for b in breaches})[:5])
             raise NotSolved(f"the equations balance only outside the range of a formula: {said}", [], [])
@@ -166,9 +183,10 @@ class Plant:
 
     def breaches(self, values: Mapping[str, float]) -> list[RangeBreach]:
         """Formula arguments outside their ranges in a state, with the station's name."""
-        return self._breaches_at(self.model.scaled(values))
+        return self.breaches_at(self.model.scaled(values))
 
-    def _breaches_at(self, scaled: Vector) -> list[RangeBreach]:
+    def breaches_at(self, scaled: Vector) -> list[RangeBreach]:
+        """As ``breaches``, of a full scaled vector."""
         # Targets are measured as meters are: outside a formula's range they are noted, not refused.
         return [
             replace(b, formula=f"{station}, {b.formula}")
@@ -193,10 +211,23 @@ class Plant:
         held = getattr(Stream, last, None)
         return 0.0 if held is not None and held.extensive else max(nominal, low)
 
-    def predict_many(self, base: State, table: Mapping[str, NDArray[np.float64]], threads: int = 2) -> Batch:
-        """Many scenarios that differ from a solved state in the named settings."""
-        solution = Solution(self.model, base.scaled, base.method, 0.0, 0.0)
-        return predict_many(self.model, solution, table, threads)
+    def predict_many(
+        self,
+        table: Mapping[str, Any] | pl.DataFrame,
+        base: State | None = None,
+        keep: Sequence[str] | None = None,
+        *,
+        processes: int | None = None,
+        executor: Executor | None = None,
+        folder: Path | None = None,
+        progress: Callable[[int, int], None] | None = None,
+    ) -> pl.DataFrame:
+        """Many scenarios that differ from a solved state (the described one) in the settings of a table's columns.
+
+        See ``scenarios.predict_many`` for the frame that comes back, processes, executors and resuming.
+        """
+        asked = Question.of(self, table, base or self.predict(), keep)
+        return answered(self, asked, Means(processes, executor, folder, progress))
 
     # --- reconcile ------------------------------------------------------------------------------------------------
 
@@ -260,4 +291,4 @@ class Plant:
         if settled != measured:
             result = reconcile(self.model, expressions, settled, priors, result.scaled)
         state = State(self.assembly, result.values, result.scaled, "reconciled")
-        return Reconciled(state, result, tuple(self._breaches_at(state.scaled)))
+        return Reconciled(state, result, tuple(self.breaches_at(state.scaled)))
