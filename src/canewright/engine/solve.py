@@ -17,7 +17,7 @@ from scipy.sparse.linalg import splu
 
 from canewright.engine.evaluation import evaluated
 from canewright.engine.model import Law, Model, Variable, Vector
-from canewright.engine.near import RESIDUAL, STEP, anchored, largest, settle
+from canewright.engine.near import CLOSE, RESIDUAL, STEP, anchored, largest, settle
 from canewright.engine.pathway import Pathway, amount, follow
 from canewright.engine.stepping import Anchor
 
@@ -65,26 +65,41 @@ class Solution:
         return self.model.named(self.scaled)
 
 
-def _proof(model: Model, scaled: Vector) -> tuple[float, float]:
-    """Largest scaled residual, and the step Newton would still take: both infinite where anything is not finite."""
+def _proof(model: Model, scaled: Vector) -> tuple[float, Vector]:
+    """Largest scaled residual, and the step that Newton would still take; infinite where anything is not finite."""
+    nowhere = np.full(model.n, np.inf)
     if not np.all(np.isfinite(scaled)):
-        return np.inf, np.inf
+        return np.inf, nowhere
     residual, jacobian = model.jacobian_at(scaled)
     if not np.all(np.isfinite(residual)) or not np.all(np.isfinite(jacobian.data)):
-        return np.inf, np.inf
+        return np.inf, nowhere
     try:
         step = splu(jacobian[:, : model.n].tocsc()).solve(residual)
     except RuntimeError:  # singular
-        return float(np.max(np.abs(residual), initial=0.0)), np.inf
-    return float(np.max(np.abs(residual), initial=0.0)), largest(step, scaled[: model.n])
+        step = nowhere
+    return float(np.max(np.abs(residual), initial=0.0)), np.asarray(step)
 
 
 def _accept(model: Model, scaled: Vector, method: str) -> Solution | None:
-    """The state as a solution where it is proved to be one."""
-    residual, step = _proof(model, scaled)
-    if residual > RESIDUAL or not step <= STEP:
-        return None
-    return None if model.outside(scaled) else Solution(model, scaled, method, residual, step)
+    """The state as a solution where it is proved to be one.
+
+    A root finder stops where the residuals are small. Where a quantity hardly enters its equation (a share of next to
+    nothing) the state is then still a short step away, which is taken.
+    """
+    for _ in range(LAST_STEPS):
+        residual, change = _proof(model, scaled)
+        step = largest(change, scaled[: model.n])
+        if residual > RESIDUAL or not step <= CLOSE:
+            return None
+        if step <= STEP:
+            return None if model.outside(scaled) else Solution(model, scaled, method, residual, step)
+        scaled = scaled.copy()
+        scaled[: model.n] -= change
+    return None
+
+
+LAST_STEPS = 3
+"""Times a state whose residuals are small enough is looked at before it is given up."""
 
 
 def _near(model: Model, solved: Vector, start: Vector) -> Solution | None:
