@@ -6,8 +6,6 @@ balances, its unknowns (kg/s, no components), its derivatives and its solver are
 
 from __future__ import annotations
 
-import operator
-from collections.abc import Callable
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
@@ -37,30 +35,48 @@ class Term:
 
     of: Any
 
+    def __neg__(self) -> Term:
+        return Term(-self.of)
+
+    def __add__(self, other: Any) -> Term:
+        return Term(self.of + _plain(other))
+
+    def __radd__(self, other: Any) -> Term:
+        return Term(_plain(other) + self.of)
+
+    def __sub__(self, other: Any) -> Term:
+        return Term(self.of - _plain(other))
+
+    def __rsub__(self, other: Any) -> Term:
+        return Term(_plain(other) - self.of)
+
+    def __mul__(self, other: Any) -> Term:
+        return Term(self.of * _plain(other))
+
+    def __rmul__(self, other: Any) -> Term:
+        return Term(_plain(other) * self.of)
+
+    def __truediv__(self, other: Any) -> Term:
+        return Term(self.of / _plain(other))
+
+    def __rtruediv__(self, other: Any) -> Term:
+        return Term(_plain(other) / self.of)
+
     def sqrt(self) -> Term:
+        """Square root."""
         return Term(pyo.sqrt(self.of))
 
     def exp(self) -> Term:
+        """Exponential."""
         return Term(pyo.exp(self.of))
 
     def log(self) -> Term:
+        """Natural logarithm."""
         return Term(pyo.log(self.of))
 
 
 def _plain(x: Any) -> Any:
     return x.of if isinstance(x, Term) else x
-
-
-def _operator(how: Callable[[Any, Any], Any]) -> tuple[Callable[[Any, Any], Term], Callable[[Any, Any], Term]]:
-    return lambda a, b: Term(how(a.of, _plain(b))), lambda a, b: Term(how(_plain(b), a.of))
-
-
-for _name, _how in {"add": operator.add, "sub": operator.sub, "mul": operator.mul, "truediv": operator.truediv}.items():
-    _forth, _back = _operator(_how)
-    setattr(Term, f"__{_name}__", _forth)
-    setattr(Term, f"__r{_name}__", _back)
-Term.__neg__ = lambda a: Term(-a.of)  # type: ignore[attr-defined]
-Term.__pow__ = lambda a, b: Term(a.of**b)  # type: ignore[attr-defined]
 
 
 def law(formula: Formula, *given: Any) -> Any:
@@ -120,8 +136,8 @@ def answer(model: pyo.ConcreteModel, folder: Path) -> dict[str, float]:
         written = NLWriter().write(model, file, linear_presolve=False)
     read = ca.NlpBuilder()
     read.import_nl(str(path))
-    problem = {"x": ca.vertcat(*read.x), "f": read.f, "g": ca.vertcat(*read.g)}
-    options = {"print_time": False, "ipopt.print_level": 0, "ipopt.sb": "yes", "ipopt.tol": 1e-12}
+    problem: dict[str, Any] = {"x": ca.vertcat(*read.x), "f": read.f, "g": ca.vertcat(*read.g)}
+    options: dict[str, Any] = {"print_time": False, "ipopt.print_level": 0, "ipopt.sb": "yes", "ipopt.tol": 1e-12}
     solver = ca.nlpsol("row", "ipopt", problem, options)
     found = solver(x0=read.x_init, lbx=read.x_lb, ubx=read.x_ub, lbg=read.g_lb, ubg=read.g_ub)
     assert solver.stats()["success"]
