@@ -65,7 +65,8 @@ def settle(model: Model, steps: Steps, start: Vector, factors: Vector | None = N
     """Newton from a start; ``factors`` where those of a solved state nearby are at hand for the first step.
 
     The state that comes back has been evaluated as it is: residuals at most RESIDUAL, and the step from it at most
-    STEP, as was the step to it: a balance of a trickle beside large flows closes only then. None where Newton does not get there in a few steps.
+    STEP, as was the step to it: a balance of a trickle beside large flows closes only then. None where Newton does not
+    get there in a few steps.
     """
     u, n, last = start.copy(), model.n, np.inf
     for _ in range(NEAR_STEPS):
