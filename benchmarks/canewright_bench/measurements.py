@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
+import functools
 import resource
 import time
 from collections import Counter
 from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass
-from functools import partial
 from typing import Any
 from unittest import mock
 
@@ -290,7 +290,8 @@ def many(bench: Bench) -> Iterator[Result]:
     rival, sampled = _one_by_one(bench, table)
     floor = 2 * bench.scenarios * bench.floor_of_a_step()
     for identity, processes in (("engine.many", 2), ("engine.many.one", 1)):
-        ours = timed(partial(plant.predict_many, table, state, processes=processes), 1, warm_up=False)
+        asked = functools.partial(plant.predict_many, table, state, processes=processes)
+        ours = timed(asked, 1, warm_up=False)
         status = ours.gave["status"].to_list()
         notes = (
             f"{bench.scenarios} scenarios in {', '.join(names)}, all unknowns kept; one run, processes started in it",

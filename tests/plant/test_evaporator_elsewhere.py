@@ -6,8 +6,6 @@ balances, its unknowns (kg/s, no components), its derivatives and its solver are
 
 from __future__ import annotations
 
-import operator
-from collections.abc import Callable
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
@@ -37,6 +35,33 @@ class Term:
 
     of: Any
 
+    def __neg__(self) -> Term:
+        return Term(-self.of)
+
+    def __add__(self, other: Any) -> Term:
+        return Term(self.of + _plain(other))
+
+    def __radd__(self, other: Any) -> Term:
+        return Term(_plain(other) + self.of)
+
+    def __sub__(self, other: Any) -> Term:
+        return Term(self.of - _plain(other))
+
+    def __rsub__(self, other: Any) -> Term:
+        return Term(_plain(other) - self.of)
+
+    def __mul__(self, other: Any) -> Term:
+        return Term(self.of * _plain(other))
+
+    def __rmul__(self, other: Any) -> Term:
+        return Term(_plain(other) * self.of)
+
+    def __truediv__(self, other: Any) -> Term:
+        return Term(self.of / _plain(other))
+
+    def __rtruediv__(self, other: Any) -> Term:
+        return Term(_plain(other) / self.of)
+
     def sqrt(self) -> Term:
         """Square root."""
         return Term(pyo.sqrt(self.of))
@@ -49,25 +74,9 @@ class Term:
         """Natural logarithm."""
         return Term(pyo.log(self.of))
 
-    def __neg__(self) -> Term:
-        return Term(-self.of)
-
-    def __pow__(self, power: float) -> Term:
-        return Term(self.of**power)
-
 
 def _plain(x: Any) -> Any:
     return x.of if isinstance(x, Term) else x
-
-
-def _operator(how: Callable[[Any, Any], Any]) -> tuple[Callable[[Any, Any], Term], Callable[[Any, Any], Term]]:
-    return lambda a, b: Term(how(a.of, _plain(b))), lambda a, b: Term(how(_plain(b), a.of))
-
-
-for _name, _how in {"add": operator.add, "sub": operator.sub, "mul": operator.mul, "truediv": operator.truediv}.items():
-    _forth, _back = _operator(_how)
-    setattr(Term, f"__{_name}__", _forth)
-    setattr(Term, f"__r{_name}__", _back)
 
 
 def law(formula: Formula, *given: Any) -> Any:

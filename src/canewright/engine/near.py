@@ -19,8 +19,6 @@ RESIDUAL = 1e-10
 """Largest scaled residual of a state that is called solved."""
 STEP = 1e-9
 """Largest step, relative to value or nominal size, that Newton would still take from a state that is called solved."""
-FINE = 1e-11
-"""Step too small to be worth taking; a longer one of at most STEP is taken once more."""
 NEAR_STEPS = 16
 """Steps that Newton may take near a solved state before another way is tried."""
 CLOSE = 1e-3
@@ -67,7 +65,8 @@ def settle(model: Model, steps: Steps, start: Vector, factors: Vector | None = N
     """Newton from a start; ``factors`` where those of a solved state nearby are at hand for the first step.
 
     The state that comes back has been evaluated as it is: residuals at most RESIDUAL, and the step from it at most
-    STEP. None where Newton does not get there in a few steps.
+    STEP, as was the step to it: a balance of a trickle beside large flows closes only then. None where Newton does not
+    get there in a few steps.
     """
     u, n, last = start.copy(), model.n, np.inf
     for _ in range(NEAR_STEPS):
@@ -80,7 +79,7 @@ def settle(model: Model, steps: Steps, start: Vector, factors: Vector | None = N
         far = largest(change, u[:n])
         if not np.isfinite(far):
             return None
-        if far <= STEP and min(far / FINE, last / STEP) <= 1.0 and _highest(residual) <= RESIDUAL:
+        if max(far, last) <= STEP and _highest(residual) <= RESIDUAL:
             return Settled(u, _highest(residual), far)
         if STEP < far <= CLOSE and far > SINGULAR * last:
             return None

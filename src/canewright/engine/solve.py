@@ -237,8 +237,18 @@ def _ways(model: Model, start: Vector, helps: Helps) -> Iterator[tuple[str, Call
 def _on_the_way(model: Model, nearest: Vector, path: Pathway) -> NotSolved:
     """What is impossible at the settings wanted, and how far one gets towards them."""
     diagnosis = _diagnosis(model, nearest)
-    told = f"no state satisfies these settings; {path}" if path.ahead else f"{diagnosis}; {path}"
-    return NotSolved(told, diagnosis.worst, diagnosis.outside)
+    set_beyond = [(v, x) for v, x in model.outside(nearest) if model.index[v.name] >= model.n]
+    told = str(diagnosis)
+    if path.ahead:
+        told = "; ".join(["no state satisfies these settings", *_impossible(set_beyond)])
+    return NotSolved(f"{told}; {path}", diagnosis.worst, diagnosis.outside)
+
+
+def _impossible(outside: Sequence[tuple[Variable, float]]) -> list[str]:
+    return [
+        f"{v.name} would be {amount(x, v.unit)}, possible is {v.low:g} to {amount(v.high, v.unit)}"
+        for v, x in outside[:5]
+    ]
 
 
 def _refuse_unfinite(model: Model, start: Vector) -> None:
@@ -284,10 +294,7 @@ def _diagnosis(model: Model, reached: Vector) -> NotSolved:
     order = [int(i) for i in np.argsort(-size)[:5] if size[i] > RESIDUAL]
     worst = [(model.laws[i], float(residual[i] * model.laws[i].nominal)) for i in order]
     lines = _gaps(worst)
-    lines += [
-        f"{v.name} would be {amount(x, v.unit)}, possible is {v.low:g} to {amount(v.high, v.unit)}"
-        for v, x in outside[:5]
-    ]
+    lines += _impossible(outside)
     if not lines:
         names = ", ".join(v.name for v in _undetermined(model, reached))
         return NotSolved(f"the equations do not determine {names} at these settings; they are singular", [], [])
