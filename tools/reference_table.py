@@ -42,11 +42,17 @@ def number(value: float) -> str:
     return f"{value:.4f}" if abs(value) < 1000 else f"{value:.1f}"
 
 
+def signed(per_cent: float) -> str:
+    """A difference with its sign and three decimals; nothing has no sign, so that rounding does not stir the page."""
+    told = f"{per_cent:+.3f}"
+    return "0.000" if told in {"+0.000", "-0.000"} else told
+
+
 def line(row: Row) -> str:
     """One row of the table."""
     solved = row.solved(reference())
     apart = solved / row.printed - 1.0
-    return f"| {row.name} | {row.unit} | {number(row.printed)} | {number(solved)} | {100 * apart:+.3f} % |"
+    return f"| {row.name} | {row.unit} | {number(row.printed)} | {number(solved)} | {signed(100 * apart)} % |"
 
 
 def page() -> str:

@@ -327,8 +327,10 @@ MORE_THAN_ALL = {
     ("boiling_house_efficiency", "recovery"), ("overall_recovery", "recovery"),
     ("reduced_overall_recovery", "reduced_recovery"), ("grower_share", "recovery"),
     ("jamaica_cane_price", "recovery_index"), ("shared_content", "factor"), ("heat_transfer_fitted", "most"),
+    ("evaporated_by_cooling", "latent_share"), ("oxygen_in_gas", "excess"),
 }  # fmt: skip
-"""Percentages that errors of measurement, or an extrapolated line, may carry beyond the whole; the rest may not."""
+"""Percentages that errors of measurement, an extrapolated line, warm air or an excess may carry beyond the whole; the
+rest may not."""
 
 
 def parts_of_a_whole() -> list[tuple[str, str]]:

@@ -48,7 +48,9 @@ def _few_loose() -> str:
         f"fibre = {{ value = 14, uncertainty = 0 }}\n{held}",
     )
     for station, settings in {
-        "preparation": ("specific_power = { value = 50, uncertainty = 0 }",),
+        "preparation": tuple(
+            f"{k} = {{ value = {v}, uncertainty = 0 }}" for k, v in {"specific_power": 50, "index_before": 55}.items()
+        ),
         "screen": tuple(
             f"{k} = {{ value = {v}, uncertainty = 0 }}"
             for k, v in {"fibre_caught": 90, "solids_caught": 15, "clinging_juice": 4}.items()

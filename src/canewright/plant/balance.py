@@ -18,8 +18,8 @@ CONSERVED = (
 )  # fmt: skip
 """What every station conserves. Sucrose counts dissolved and crystal; colour counts solution and crystal."""
 
-TRACE = 1e-6
-"""What is too small to weigh in a balance, t/h, MJ/h or IU·t/h: rounding of a stream that does not flow."""
+TRACE, TRACE_OF_HEAT = 1e-6, 1e-3
+"""What is too small to weigh in a balance: a gram an hour (or 1e-6 IU·t/h), and 1 kJ/h: rounding of what is idle."""
 
 _PARTS = {"sucrose": ("sucrose", "crystal"), "colour": ("colour", "crystal_colour")}
 
@@ -78,7 +78,7 @@ class Closure:
     @property
     def relative(self) -> float:
         """Gap relative to what came in; for less than a gram an hour (or 1 kJ/h, 1e-6 IU·t/h), relative to that."""
-        return abs(self.gap) / max(self.brought, TRACE)
+        return abs(self.gap) / max(self.brought, TRACE_OF_HEAT if self.what == "energy" else TRACE)
 
 
 def closures(stations: Iterable[Station], look_up: Callable[[str], float]) -> Iterator[Closure]:

@@ -16,6 +16,7 @@ SPELLINGS: dict[str, str] = {
     "degf": "°F", "deg f": "°F", "f": "°F", "fahrenheit": "°F", "degrees f": "°F", "degrees fahrenheit": "°F",
     "degz": "°Z", "deg z": "°Z", "z": "°Z", "kelvin": "K", "degk": "K", "k": "K",
     "percent": "%", "per cent": "%", "pct": "%", "% m/m": "%", "% w/w": "%", "%m/m": "%", "%w/w": "%", "g/100 g": "%",
+    "% v/v": "%", "%v/v": "%",
     "g/100g": "%", "bx": "%", "°bx": "%", "deg bx": "%", "degbx": "%", "brix": "%", "°brix": "%", "pol": "%",
     "ppm": "mg/kg", "fraction": "1", "ratio": "1", "none": "1",
     "tonne": "t", "tonnes": "t", "metric ton": "t", "metric tons": "t", "short tons": "short ton",

@@ -1,4 +1,4 @@
-"""Syrup to raw sugar and final molasses in a draft: two or three massecuites, seed from the lower grades, a dryer."""
+"""Syrup to raw sugar and final molasses in a draft: strikes of two grades or three, seed from the lower, a dryer."""
 
 from __future__ import annotations
 
@@ -39,7 +39,7 @@ def _pan(d: Draft, grade: str, brix: float, purity: float, inclusion_spread: flo
     d.station(
         f"pan {grade}", "vacuum pan", MILL, brix=assumed(brix, 0.5), mother_liquor_purity=assumed(purity, 1.5),
         crystal_inclusion=assumed(0.02, inclusion_spread), colour_formed=assumed(2, 0.8),
-        volume=assumed(200, because=SIZED), boiling_point="activity" if grade == "A" else "handbook",
+        volume=assumed(200, because=SIZED), boiling_point="norrish" if grade == "A" else "handbook",
     )  # fmt: skip
     d.connect(f"centrifugals {grade}.wash", "hot water.water")
     if grade != "C":

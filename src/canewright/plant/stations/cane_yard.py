@@ -14,7 +14,7 @@ from canewright.quantity import Num, constant
 from canewright.quantity.maths import exp
 
 HOURS = constant(24.0, "h/d")
-STOCKED = tuple(what for what in CONSERVED if what != "dry_air")
+STOCKED = tuple(what for what in CONSERVED if what in (*Juice.holds, "energy"))
 """What a stock of cane can hold."""
 
 

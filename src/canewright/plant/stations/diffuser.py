@@ -86,7 +86,7 @@ class Diffuser(Station):
     specific_power = setting("kW/t·h", 6.0, "power of chains, screws and pumps on fibre", limits=(0.0, 40.0), prior=1.0)
     heat_loss = setting("kW/K", 10.0, "heat lost for each kelvin above the surroundings", limits=(0.01, 200.0))
     surroundings = setting("°C", 30.0, "temperature of the surroundings", limits=(-10.0, 50.0))
-    width = setting("m", 9.0, "width of the bed", limits=(0.5, 20.0))
+    width = setting("m", 9.0, "width of the bed, of all diffusers together", limits=(0.5, 40.0))
     length = setting("m", 60.0, "length of the bed", limits=(2.0, 150.0))
     bed_depth = setting("m", 1.7, "depth of the bed", limits=(0.2, 4.0), prior=0.05)
     bed_speed = setting("m/min", 1.0, "speed of the bed", limits=(0.05, 5.0), prior=0.02)
