@@ -18,7 +18,7 @@ from scipy.sparse.linalg import splu
 from canewright.engine.evaluation import evaluated
 from canewright.engine.model import Law, Model, Variable, Vector
 from canewright.engine.near import RESIDUAL, STEP, anchored, largest, settle
-from canewright.engine.pathway import Pathway, amount, follow
+from canewright.engine.pathway import LEAK, Pathway, amount, follow
 from canewright.engine.stepping import Anchor
 
 __all__ = [
@@ -204,7 +204,7 @@ def _from_afar(model: Model, start: Vector, helps: Helps) -> Solution:
 def _ways(model: Model, start: Vector, helps: Helps) -> Iterator[tuple[str, Callable[[], Vector | Pathway]]]:
     """Ways to a state, by name.
 
-    The last, slow one is spared where Newton from a solved state balances every equation, though outside a limit.
+    The last, slow one is spared where Newton from a solved state balances every equation, though clearly outside a limit.
     """
     estimate = helps.estimate
     yield "newton", lambda: _newton_from_afar(model, start)
@@ -214,7 +214,8 @@ def _ways(model: Model, start: Vector, helps: Helps) -> Iterator[tuple[str, Call
     if anchor is not None:
         yield "continuation", lambda: follow(model, anchor.scaled, start, lambda u: _accept(model, u, "") is not None)
         moved = np.concatenate([anchor.scaled[: model.n], start[model.n :]])
-        if settle(model, anchor.steps, moved, anchor.factors) is not None:
+        balanced = settle(model, anchor.steps, moved, anchor.factors)
+        if balanced is not None and model.outside(balanced.scaled, LEAK):
             return
     yield "within bounds", lambda: _interior_point(model, start)
 
@@ -222,9 +223,9 @@ def _ways(model: Model, start: Vector, helps: Helps) -> Iterator[tuple[str, Call
 def _on_the_way(model: Model, nearest: Vector, path: Pathway) -> NotSolved:
     """What is impossible at the settings wanted, and how far one gets towards them."""
     diagnosis = _diagnosis(model, nearest)
-    set_beyond = [(v, x) for v, x in model.outside(nearest) if model.index[v.name] >= model.n]
     told = str(diagnosis)
-    if path.ahead:
+    set_beyond = [(v, x) for v, x in model.outside(nearest) if model.index[v.name] >= model.n]
+    if path.ahead and diagnosis.worst:  # how far equations are apart says less than where the way ends
         told = "; ".join(["no state satisfies these settings", *_impossible(set_beyond)])
     return NotSolved(f"{told}; {path}", diagnosis.worst, diagnosis.outside)
 
