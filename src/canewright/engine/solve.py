@@ -142,7 +142,7 @@ def _interior_point(model: Model, start: Vector) -> Vector:
     low, high = model.scaled_limits()
     found = solver(x0=start[:n], p=start[n:], lbx=low[:n], ubx=high[:n], lbg=0, ubg=0)
     inside = np.concatenate([np.asarray(found["x"]).ravel(), start[n:]])
-    return newton(model, inside)
+    return _newton_from_afar(model, inside)
 
 
 @dataclass(frozen=True)
@@ -201,10 +201,14 @@ def _from_afar(model: Model, start: Vector, helps: Helps) -> Solution:
     raise _diagnosis(model, nearest) if path is None else _on_the_way(model, nearest, path)
 
 
+NEARLY = 0.99
+"""Share of the way beyond which the wanted state itself may only be hard to find, as where a station stands idle."""
+
+
 def _ways(model: Model, start: Vector, helps: Helps) -> Iterator[tuple[str, Callable[[], Vector | Pathway]]]:
     """Ways to a state, by name.
 
-    The last, slow one is spared where Newton from a solved state balances every equation, though clearly outside a limit.
+    The last, slow one is spared where Newton from a solved state balances every equation, but clearly outside a limit.
     """
     estimate = helps.estimate
     yield "newton", lambda: _newton_from_afar(model, start)
@@ -212,10 +216,11 @@ def _ways(model: Model, start: Vector, helps: Helps) -> Iterator[tuple[str, Call
         yield "newton from another estimate", lambda: _newton_from_afar(model, model.scaled(estimate()))
     anchor = helps.anchor(model)
     if anchor is not None:
-        yield "continuation", lambda: follow(model, anchor.scaled, start, lambda u: _accept(model, u, "") is not None)
+        path = follow(model, anchor.scaled, start, lambda u: _accept(model, u, "") is not None)
+        yield "continuation", lambda: path
         moved = np.concatenate([anchor.scaled[: model.n], start[model.n :]])
         balanced = settle(model, anchor.steps, moved, anchor.factors)
-        if balanced is not None and model.outside(balanced.scaled, LEAK):
+        if path.share < NEARLY and balanced is not None and model.outside(balanced.scaled, LEAK):
             return
     yield "within bounds", lambda: _interior_point(model, start)
 
