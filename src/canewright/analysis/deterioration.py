@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 from canewright.analysis.declaring import degrees_celsius, plain
+from canewright.properties.ranges import AMOUNT
 from canewright.quantity.formula import argument, formula
 from canewright.quantity.maths import Num, exp, log
 
 
 @formula(
-    result=argument("1/h", "share of the sucrose lost in an hour", 0.0, 1.0, symbol="k"),
+    result=argument("1/h", "share of the sucrose lost in an hour", *AMOUNT, symbol="k"),
     equation="k = k₂₀ q^((t - 20)/10)",
     source="common practice, no source for the form; 0.0004 to 0.0012 1/h burnt and chopped (from memory)",
     status="from memory",

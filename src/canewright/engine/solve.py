@@ -18,7 +18,7 @@ from scipy.sparse.linalg import splu
 from canewright.engine.evaluation import evaluated
 from canewright.engine.model import Law, Model, Variable, Vector
 from canewright.engine.near import CLOSE, RESIDUAL, STEP, anchored, largest, settle
-from canewright.engine.pathway import Pathway, amount, follow
+from canewright.engine.pathway import LEAK, Pathway, amount, follow
 from canewright.engine.stepping import Anchor
 
 __all__ = [
@@ -157,7 +157,7 @@ def _interior_point(model: Model, start: Vector) -> Vector:
     low, high = model.scaled_limits()
     found = solver(x0=start[:n], p=start[n:], lbx=low[:n], ubx=high[:n], lbg=0, ubg=0)
     inside = np.concatenate([np.asarray(found["x"]).ravel(), start[n:]])
-    return newton(model, inside)
+    return _newton_from_afar(model, inside)
 
 
 @dataclass(frozen=True)
@@ -216,10 +216,14 @@ def _from_afar(model: Model, start: Vector, helps: Helps) -> Solution:
     raise _diagnosis(model, nearest) if path is None else _on_the_way(model, nearest, path)
 
 
+NEARLY = 0.99
+"""Share of the way beyond which the wanted state itself may only be hard to find, as where a station stands idle."""
+
+
 def _ways(model: Model, start: Vector, helps: Helps) -> Iterator[tuple[str, Callable[[], Vector | Pathway]]]:
     """Ways to a state, by name.
 
-    The last, slow one is spared where Newton from a solved state balances every equation, though outside a limit.
+    The last, slow one is spared where Newton from a solved state balances every equation, but clearly outside a limit.
     """
     estimate = helps.estimate
     yield "newton", lambda: _newton_from_afar(model, start)
@@ -227,9 +231,11 @@ def _ways(model: Model, start: Vector, helps: Helps) -> Iterator[tuple[str, Call
         yield "newton from another estimate", lambda: _newton_from_afar(model, model.scaled(estimate()))
     anchor = helps.anchor(model)
     if anchor is not None:
-        yield "continuation", lambda: follow(model, anchor.scaled, start, lambda u: _accept(model, u, "") is not None)
+        path = follow(model, anchor.scaled, start, lambda u: _accept(model, u, "") is not None)
+        yield "continuation", lambda: path
         moved = np.concatenate([anchor.scaled[: model.n], start[model.n :]])
-        if settle(model, anchor.steps, moved, anchor.factors) is not None:
+        balanced = settle(model, anchor.steps, moved, anchor.factors)
+        if path.share < NEARLY and balanced is not None and model.outside(balanced.scaled, LEAK):
             return
     yield "within bounds", lambda: _interior_point(model, start)
 
@@ -237,9 +243,9 @@ def _ways(model: Model, start: Vector, helps: Helps) -> Iterator[tuple[str, Call
 def _on_the_way(model: Model, nearest: Vector, path: Pathway) -> NotSolved:
     """What is impossible at the settings wanted, and how far one gets towards them."""
     diagnosis = _diagnosis(model, nearest)
-    set_beyond = [(v, x) for v, x in model.outside(nearest) if model.index[v.name] >= model.n]
     told = str(diagnosis)
-    if path.ahead:
+    set_beyond = [(v, x) for v, x in model.outside(nearest) if model.index[v.name] >= model.n]
+    if path.ahead and diagnosis.worst:  # how far equations are apart says less than where the way ends
         told = "; ".join(["no state satisfies these settings", *_impossible(set_beyond)])
     return NotSolved(f"{told}; {path}", diagnosis.worst, diagnosis.outside)
 
