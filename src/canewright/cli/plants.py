@@ -241,6 +241,8 @@ def plant_show(
         return
     for section in plant.description.sections:
         _print_streams(section, [r for r in streams if r.section == section])
+    if out.width < WIDE:
+        out.print(f"Where each stream goes is shown on {WIDE} columns, and by --csv and --json.")
     _print_capacities(capacities)
     _say_assumed(found)
 
@@ -273,16 +275,26 @@ def _shown_data(plant: Plant, streams: list[Any], capacities: list[Any], found: 
     }  # fmt: skip
 
 
+WIDE = 120
+"""Characters of a screen on which the table of streams also says where each goes."""
+BROKEN = {"dry substance": "dry\nsubstance", "temperature": "temper-\nature"}
+"""Headings that take two lines."""
+
+
 def _print_streams(section: str, rows: list[Any]) -> None:
+    """A section's streams; columns that none of them has are left out."""
     from canewright.plant.showing import UNITS
 
-    table = Table(title=section, title_justify="left", box=None, pad_edge=False)
-    for head in ("stream", "to"):
-        table.add_column(head, overflow="fold")
-    for column, unit in UNITS.items():
-        table.add_column(f"{column}\n{unit}", justify="right", no_wrap=True)
+    shown = [c for c in UNITS if any(r.values[c] is not None for r in rows)]
+    table = Table(title=section, title_justify="left", box=None, pad_edge=False, collapse_padding=True)
+    table.add_column("stream", overflow="fold", min_width=20)
+    if out.width >= WIDE:
+        table.add_column("to", overflow="fold", min_width=20)
+    for column in shown:
+        table.add_column(f"{BROKEN.get(column, column)}\n{UNITS[column]}", justify="right", no_wrap=True)
     for r in rows:
-        table.add_row(r.stream, r.to, *(_cell(v) for v in r.values.values()))
+        ends = [r.stream, r.to] if out.width >= WIDE else [r.stream]
+        table.add_row(*ends, *(_cell(r.values[c]) for c in shown))
     out.print(table)
 
 
