@@ -318,6 +318,44 @@ def _print_capacities(rows: list[Any]) -> None:
     out.print(table)
 
 
+# --- sensitivity ------------------------------------------------------------------------------------------------------
+
+
+@plant_app.command("sensitivity")
+def plant_sensitivity(
+    path: PlantFile,
+    of: Annotated[str, typer.Option("--of", help="stream or trade name, or a station's result")],
+    quantity: Annotated[str, typer.Option("--quantity", help="what of it, such as 'dry substance' or 'itself'")],
+    most: Annotated[int, typer.Option("--most", min=1, help="how many settings to list")] = 15,
+    as_json: Annotated[bool, typer.Option("--json", help="print as JSON, every setting")] = False,
+) -> None:
+    """How a quantity answers the settings: exact derivatives along all equations, the strongest first."""
+    from canewright.plant.sensitivity import NotAsked, answers, unit_of
+
+    plant = read_plant(path)
+    with plain_refusals():
+        state = plant.predict()
+    try:
+        found = answers(plant, state, of, quantity)
+    except NotAsked as lack:
+        refuse_input(str(lack))
+    unit = unit_of(plant, of, quantity)
+    if as_json:
+        rows = [{**vars(a), "by_one_per_cent": a.by_one_per_cent} for a in found]
+        typer.echo(json.dumps({"of": of, "quantity": quantity, "unit": unit, "answers": rows}, indent=1))
+        return
+    title = f"{quantity} of {of}, {unit}: what one per cent more of a setting does"
+    table = Table(title=title, title_justify="left", box=None, pad_edge=False)
+    table.add_column("setting", overflow="fold")
+    for head in ("value", "unit", f"+1 %, {unit}", f"{unit} per unit"):
+        table.add_column(head, justify="left" if head == "unit" else "right", no_wrap=True)
+    for a in found[:most]:
+        table.add_row(a.setting, _cell(a.value), a.unit, f"{a.by_one_per_cent:+.3g}", f"{a.slope:+.4g}")
+    out.print(table)
+    if len(found) > most:
+        out.print(f"{len(found) - most} weaker ones not shown; --most shows more.")
+
+
 # --- fit --------------------------------------------------------------------------------------------------------------
 
 
