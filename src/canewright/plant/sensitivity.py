@@ -14,7 +14,6 @@ from canewright.plant.metering import quantities_of
 from canewright.plant.plant import Plant, State
 from canewright.quantity import noting_breaches
 
-
 ROUNDING = 1e-12
 """Part of a quantity below which what one per cent of a setting does is rounding: a target holds it, say."""
 
