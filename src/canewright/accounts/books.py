@@ -11,6 +11,7 @@ from typing import Any
 from canewright.accounts.attention import attention_list
 from canewright.accounts.described import trade_faults
 from canewright.accounts.growers import settle_day, settlement_to_json
+from canewright.accounts.instruments import NoSuchFigure, WorthOfReadings, worth_of_readings
 from canewright.accounts.intervals import TIMES, significant
 from canewright.accounts.measuring import STOCK, MeasuredDay, measure_day, reading_figure
 from canewright.accounts.periods import Period, figure_over, season_of, week_of
@@ -242,6 +243,17 @@ class Books:
         try:
             return advise_plant(self.plant, reckoning.trusted.state, reckoning.trusted)
         except ValueError as lack:
+            raise BooksRefused(str(lack)) from lack
+
+    def worth_of_readings(self, day: dt.date, figure: str, count: int = 3) -> WorthOfReadings:
+        """What further or surer readings would make of a figure's interval, the first suspect left out.
+
+        Raises BooksRefused when the day has no readings or the day sheet no such figure.
+        """
+        trusted = reckon(self.plant, self.measured(day)).trusted
+        try:
+            return worth_of_readings(self.plant, trusted, figure, count)
+        except NoSuchFigure as lack:
             raise BooksRefused(str(lack)) from lack
 
     # --- showing ------------------------------------------------------------------------------------------------

@@ -214,6 +214,27 @@ def advise(
             print_advice(advice, not_considered_in(books), suspect_of(books, when), books.plant.assembly.stations)
 
 
+@app.command("worth-reading")
+def worth_reading(
+    figure: Annotated[str, typer.Argument(help="a figure of the day sheet")],
+    day: Day,
+    business: Business = Path("demo-business"),
+    days: Annotated[float, typer.Option("--days", min=1.0, help="days over which the doubt is counted")] = 1.0,
+    most: Annotated[int, typer.Option("--most", min=1, help="how many readings to list")] = 8,
+    as_json: Annotated[bool, typer.Option("--json", help="print as JSON, every reading")] = False,
+) -> None:
+    """Which further or surer reading would narrow a figure's interval most, and the money that is in doubt."""
+    from canewright.cli.worth_printing import print_worth, worth_data
+
+    when = day_of(day)
+    with open_books(business) as books, out.status("weighing readings"):
+        found = books.worth_of_readings(when, figure)
+    if as_json:
+        typer.echo(json.dumps(worth_data(found, days), ensure_ascii=False, indent=1))
+    else:
+        print_worth(found, days, most)
+
+
 @app.command()
 def serve(business: Business = Path("demo-business"), port: Port = 8000, by: By = None) -> None:
     """Serve the pages of a business on this machine."""

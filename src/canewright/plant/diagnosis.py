@@ -7,7 +7,7 @@ together, with the further reading that would part them best.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from functools import cached_property
 from itertools import combinations
@@ -29,14 +29,13 @@ from canewright.engine.hypotheses import (
 )
 from canewright.engine.strategies import simultaneous_compensation
 from canewright.plant.balance import CONSERVED, amount, balance_sentence
-from canewright.plant.plant import Plant, Reconciled, State
+from canewright.plant.further_readings import called, further_readings, products
+from canewright.plant.plant import Plant, Reconciled
 from canewright.plant.station import Station
-from canewright.plant.streams import Liquor, Stream
+from canewright.plant.streams import Liquor
 from canewright.quantity import noting_breaches
 
 LOSS, EXCHANGED, READING = "loss", "exchanged", "reading"
-LEAST_FLOW = 0.5
-"""Streams below this flow, t/h, are not asked after: a loss of theirs could not be seen."""
 ONCE = 0.35
 """How far from one the size of an exchange may be found: one means just these two values exchanged."""
 GROSS = 12.0
@@ -44,8 +43,6 @@ GROSS = 12.0
 MOST_GROSS = 4
 TELLING = 3.0
 """Standard uncertainties by which a further reading must part two suspects to be worth asking for."""
-INSTRUMENTS = {"mass flow": 0.005, "dry substance": 0.10, "true purity": 0.15}
-"""What a further reading could be, with its standard uncertainty: the flow relative, the rest in % (judgement)."""
 
 
 @dataclass(frozen=True)
@@ -177,13 +174,13 @@ class _Case:
         slope = result.expressions.jacobian_at(result.scaled)[1][:, : model.n]
         place = {(law.owner, law.sentence): i for i, law in enumerate(model.laws)}
         with noting_breaches():
-            for station, stream in _products(self.day.state):
+            for station, stream in products(self.day.state):
                 missing = _missing(station, stream, place, self.day)
                 if missing is None:
                     continue
                 moved = slope @ factor.solve(missing)
                 mark = np.asarray(moved) / self.evidence.uncertainty
-                yield Hypothesis(f"{self._called(stream)} at {station.name}", LOSS, "t/h", mark, one_way=True)
+                yield Hypothesis(f"{called(self.plant, stream)} at {station.name}", LOSS, "t/h", mark, one_way=True)
 
     def _exchanges(self) -> Iterator[Hypothesis]:
         """Two values of one unit written in each other's place, where each is plausible in the other."""
@@ -199,11 +196,6 @@ class _Case:
                     yield swap
 
     # --- words ------------------------------------------------------------------------------------------------------
-
-    def _called(self, stream: Stream) -> str:
-        """A stream by its trade name, else as the plant description calls it."""
-        roles = (role for role, name in self.plant.description.roles.items() if name == stream.prefix)
-        return next(roles, stream.prefix)
 
     def suspect(self, found: Finding) -> Suspect:
         """A finding in words."""
@@ -231,57 +223,15 @@ class _Case:
 
     def _telling(self, first: Finding, second: Finding) -> str | None:
         """The further reading that parts two suspects best, or None where none does."""
-        names, slopes, noise = self._candidates
-        result = self.day.result
+        candidates, result = further_readings(self.plant, self.day), self.day.result
+        if not candidates:
+            return None
+        slopes, noise = np.array([c.slope for c in candidates]), np.array([c.uncertainty for c in candidates])
         spread = result.deviations(slopes)
         influence = result.influence[:, : len(result.measured)]
         apart = told_apart(influence, slopes, spread, first, second, noise)
-        best = int(np.argmax(apart)) if len(apart) else -1
-        return names[best] if best >= 0 and apart[best] > TELLING else None
-
-    @cached_property
-    def _candidates(self) -> tuple[list[str], NDArray[np.float64], NDArray[np.float64]]:
-        """Readings that are not taken, in words; their derivatives to the released settings; their uncertainties."""
-        taken = {(m.stream, m.quantity) for m in self.meters.values()}
-        taken |= {(m.stream, "mass flow") for m in self.meters.values() if m.quantity == "mass"}
-        names, slopes, noise = list[str](), list[NDArray[np.float64]](), list[float]()
-        for _, stream in _products(self.day.state):
-            for quantity, slope, sd in self._of_stream(stream):
-                if (stream.prefix, quantity) not in taken:
-                    names.append(f"a reading of the {quantity} of {self._called(stream)}")
-                    slopes.append(slope)
-                    noise.append(sd)
-        return names, np.array(slopes), np.array(noise)
-
-    def _of_stream(self, stream: Stream) -> Iterable[tuple[str, NDArray[np.float64], float]]:
-        """Flow, dry substance and purity of a stream: derivatives by the quotient rule from those of its components."""
-        model, along = self.day.result.model, self.day.result.sensitivity
-
-        def moved(*parts: str) -> NDArray[np.float64]:
-            rows = [model.index[f"{stream.prefix}.{p}"] for p in parts if p in stream.holds]
-            return np.asarray(model.nominal[rows] @ along[rows])
-
-        dissolved = ("sucrose", "crystal", "reducing_sugars", "ash", "other")
-        flow, solids, solution = (float(x) for x in (stream.flow, stream.solids, stream.solution))
-        sucrose = float(stream.sucrose + stream.crystal)
-        all_solids, all_solution = moved(*dissolved), moved("water", *dissolved)
-        yield "mass flow", moved(*Stream.COMPONENTS), INSTRUMENTS["mass flow"] * flow
-        slope = 100.0 * (all_solids - solids / solution * all_solution) / solution
-        yield "dry substance", slope, INSTRUMENTS["dry substance"]
-        slope = 100.0 * (moved("sucrose", "crystal") - sucrose / solids * all_solids) / solids
-        yield "true purity", slope, INSTRUMENTS["true purity"]
-
-
-def _products(state: State) -> Iterator[tuple[Station, Liquor]]:
-    """Every sugar stream that flows, with the station that it leaves; not the entries of an undetermined loss."""
-    for station in state.assembly.stations.values():
-        bound = station.bound(state.values.__getitem__)
-        accounts = {p for port in bound.ports().values() if port.signed for p in bound.prefixes(port)}
-        for stream in bound.leaving:
-            if not isinstance(stream, Liquor) or stream.prefix in accounts:
-                continue
-            if float(stream.flow) > LEAST_FLOW and float(stream.solids) > 0:
-                yield bound, stream
+        best = int(np.argmax(apart))
+        return candidates[best].name if apart[best] > TELLING else None
 
 
 def _missing(
