@@ -10,6 +10,7 @@ from rich import box
 from rich.markup import escape
 from rich.table import Table
 
+from canewright.accounts.intervals import least_seen
 from canewright.cli.desk import out
 from canewright.cli.digits import rounded, share_text, value_text
 from canewright.cli.standing import standing_text, today_text
@@ -63,9 +64,17 @@ def _print_losses(account: Mapping[str, Any]) -> None:
         out.print(
             f"  {row['name']}: {value_text(row['value'], row['uncertainty'], 2)} {row['unit']}"
             f"{_distinct(row['significant'])}; {WEEK} {value_text(week['value'], week['uncertainty'], 2)} {row['unit']}"
-            f"{_distinct(week['significant'])}",
+            f"{_distinct(week['significant'])}{_seen(row, week)}",
             markup=False,
         )
+
+
+def _seen(row: Mapping[str, Any], week: Mapping[str, Any]) -> str:
+    """The smallest loss that would reliably be seen."""
+    day, whole = least_seen(row["uncertainty"]), least_seen(week["uncertainty"])
+    if day is None or whole is None:
+        return ""
+    return f"; surely seen would be {day:.1f} {row['unit']} in a day, {whole:.1f} {row['unit']} in the {WEEK}"
 
 
 def _distinct(significant: bool | None) -> str:

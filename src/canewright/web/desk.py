@@ -13,6 +13,7 @@ from jinja2 import Environment, FileSystemLoader, StrictUndefined
 from starlette.responses import HTMLResponse
 
 from canewright.accounts.books import Books
+from canewright.accounts.intervals import least_seen
 from canewright.plant.plant import Plant
 from canewright.store import ClosedDay
 from canewright.web import words
@@ -87,7 +88,7 @@ class Desk:
         )  # fmt: skip
         self._templates.filters.update(words.FILTERS)
         self._templates.globals.update(
-            interval=words.interval, fitting=words.fitting, not_from_zero=words.NOT_FROM_ZERO
+            interval=words.interval, fitting=words.fitting, not_from_zero=words.NOT_FROM_ZERO, least_seen=least_seen
         )
 
     def page(self, template: str, status: int = 200, **shown: Any) -> HTMLResponse:
