@@ -38,7 +38,7 @@ def can_be(said: str, setting: str) -> float:
     ("setting", "asked", "limit"),
     [
         ("effect 3.area", 200.0, r"exhaust valve\.pressure_drop is .* heads for its limit of 0 kPa"),
-        ("exhaust range.most_exhaust", 10.0, r"power board\.exported\.power is .* heads for its limit of 0 kW"),
+        ("exhaust range.most_exhaust", 10.0, r"make-up water\.water\.2\.water is .* heads for its limit of 0 t/h"),
         ("imbibition.on_fibre", 400.0, r"exhaust valve\.pressure_drop is .* heads for its limit of 0 kPa"),
         ("pan C.mother_liquor_purity", 80.0, r"pan C\.massecuite\.crystal is .* heads for its limit of 0 t/h"),
     ],

@@ -20,6 +20,7 @@ _SIZES = (
     ("kJ/kg", 1.0),
     ("IU", 10.0),
     ("1", 0.01),
+    ("t·t/h/h", 1000.0),
 )
 """For a measure, the size at which one unit of residual matters."""
 _READ = (

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
 
+from canewright.plant.either import either
 from canewright.plant.station import Equations, Station, inlet, inlets, outlet, outlets, setting
 from canewright.plant.streams import Power
 from canewright.quantity import Num, constant
@@ -24,13 +25,14 @@ class PowerBoard(Station):
     exported = outlet(Power)
     most_exported = setting("kW", 100000.0, "most that the contract or the line to the grid takes", limits=(0.0, 1e6))
     most_imported = setting("kW", 30000.0, "most that the line from the grid gives", limits=(0.0, 1e6))
-    EITHER_WAY = constant(1.0, "kW·kW")
+    EITHER_WAY = constant(4.0, "kW·kW")
 
     def equations(self) -> Equations:
         """One balance, and import against export."""
         taken = sum(b.power for b in self.branches) + self.exported.power
         yield "power supplied is power taken", sum(s.power for s in self.supplies) + self.imported.power, taken
-        yield "import and export exclude each other", self.imported.power * self.exported.power, self.EITHER_WAY
+        exclude = "import and export exclude each other"
+        yield from either(exclude, self.imported.power, self.exported.power, self.EITHER_WAY)
 
     def capacities(self) -> Iterable[tuple[str, Num, Num]]:
         """What the line and the contract allow, both ways."""
