@@ -21,7 +21,8 @@ DAY = MONDAY.isoformat()
 COMMANDS = (
     (), ("plant",), ("plant", "check"), ("day",), ("day", "template"), ("day", "check"), ("day", "import"),
     ("day", "close"), ("day", "reopen"), ("day", "show"), ("explain",), ("formulas",), ("work",), ("advise",),
-    ("serve",), ("demo",),
+    ("worth-reading",), ("serve",), ("demo",), ("stations",), ("plant", "new"), ("plant", "show"), ("plant", "fit"),
+    ("plant", "sensitivity"),
 )  # fmt: skip
 
 
@@ -232,6 +233,19 @@ def test_explain_prints_a_tree_down_to_the_readings(closed: Path) -> None:
     said = refused("explain", "mill extraction", "--business", closed, "--day", DAY)
     assert "no figure is called 'mill extraction' on 2031-07-14; nearest: pol extraction, reduced extraction, " in said
     assert said.rstrip().endswith(f"canewright day show --business {closed} --day {DAY} lists all")
+
+
+def test_worth_reading_ranks_readings_and_refuses_an_unknown_figure(closed: Path) -> None:
+    where = ("--business", closed, "--day", DAY)
+    said = done("worth-reading", "pol extraction", *where, "--most", 3)
+    assert said.startswith("pol extraction: 96.4")
+    assert "One more reading" in said
+    assert "twice as sure" in said
+    data = json.loads(done("worth-reading", "pol extraction", *where, "--json"))
+    cuts = [row["cut"] for row in data["alone"]]
+    assert cuts == sorted(cuts, reverse=True)
+    assert data["together"][0]["reading"] == data["alone"][0]["reading"]
+    assert "no figure is called 'mill extraction'" in refused("worth-reading", "mill extraction", *where)
 
 
 def test_a_description_becomes_the_folders_own_only_when_all_went_well(

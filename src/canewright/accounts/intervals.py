@@ -8,8 +8,8 @@ TIMES = 1.96
 """Half-width of an interval that is shown, in standard uncertainties (95 %, normal)."""
 
 SEEN = 3.29
-"""Standard uncertainties of a loss that is told from nothing on nineteen days of twenty, where a day without loss alarms
-one time in twenty: twice the one-sided 95 % point (Currie, Anal. Chem. 40 (1968) 586, from memory)."""
+"""Standard uncertainties of a loss that is told from nothing on nineteen days of twenty, where a day without one alarms
+once in twenty: twice the one-sided 95 % point (Currie, Anal. Chem. 40 (1968) 586, from memory)."""
 
 
 def decimals(half_width: float) -> int:
