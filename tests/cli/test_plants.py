@@ -163,10 +163,10 @@ def test_show_as_csv_and_json(refinery: Path) -> None:
     assert "give one of them" in refused("plant", "show", refinery, "--csv", "--json")
 
 
-# --- two very different plants, a day from blank files ----------------------------------------------------------------
+# --- every template, a day from blank files ---------------------------------------------------------------------------
 
 
-@pytest.mark.parametrize("name", ["refinery", "raw mill"])
+@pytest.mark.parametrize("name", sorted(TEMPLATES))
 def test_a_day_from_blank_files(name: str, tmp_path: Path) -> None:
     path = tmp_path / "plant.toml"
     done("plant", "new", path, "--template", name)
