@@ -7,6 +7,7 @@ from typing import Any
 import pytest
 
 from canewright.analysis.filter_station import drum_filtrate
+from canewright.analysis.filtration import filtration_time
 from canewright.engine import NotSolved, predict
 from canewright.plant.plant import Plant, State
 from plant.juice_side import flow, part, plant, station, worst_closure
@@ -223,3 +224,11 @@ def test_a_heater_on_any_vapour(pressure: float) -> None:
     state = plant(stations, links).predict()
     assert state.values["heater.duty"] == pytest.approx(400 * 3.87 * 35 / 3.6 / 0.99, rel=0.01)
     assert worst_closure(state) <= 1e-9
+
+
+def test_the_drum_and_the_press_filter_by_one_law() -> None:
+    """What a drum passes while cake forms takes just that time by the law of the press with a free cloth (identity)."""
+    speed, submergence, area = 0.25, 25.0, 200.0
+    on_area = float(drum_filtrate(area, 30.0, submergence, speed, 4e-4, 1e10, 80.0)) / (60.0 * speed * area)
+    seconds = filtration_time.function(on_area, 80.0, 1e10, 0.0, 4e-4, 30.0)
+    assert seconds == pytest.approx(60.0 * submergence / (100.0 * speed), rel=1e-12)
