@@ -8,6 +8,7 @@ from zoneinfo import ZoneInfo
 import pytest
 
 from accounts.small_mill import TEXT
+from accounts.whole_days import readings_of
 from canewright.accounts.day_mean import day_mean
 from canewright.accounts.dayfiles import FactoryDay
 from canewright.plant.description import DescriptionFaults, read_description
@@ -93,8 +94,7 @@ def test_a_wrong_repeatability_is_refused(given: str, says: str) -> None:
 
 def test_more_determinations_make_the_day_surer() -> None:
     plant = Plant.from_text(_pol("0.5"))
-    state = plant.predict()
-    read = {m.tag: state.measured(m.stream, m.quantity) for m in plant.description.meters}
+    read = readings_of(plant, plant.predict())
     once, often = (plant.reconcile(read, determinations={"juice pol": n}) for n in (1, 12))
     sizes = [next(m.uncertainty for m in found.result.measured if m.name == "juice pol") for found in (once, often)]
     assert sizes == pytest.approx([(0.06**2 + 0.25) ** 0.5, (0.06**2 + 0.25 / 12) ** 0.5])

@@ -7,6 +7,7 @@ from functools import cache
 import pytest
 
 from accounts.small_mill import TEXT
+from accounts.whole_days import readings_of
 from canewright.accounts.instruments import NoSuchFigure, WorthOfReadings, worth_of_readings
 from canewright.accounts.reckoning import figures_of
 from canewright.engine.instruments import worth_in_money
@@ -16,8 +17,7 @@ from canewright.quantity import Figure
 
 
 def _day(plant: Plant) -> Reconciled:
-    state = plant.predict()
-    return plant.reconcile({m.tag: state.measured(m.stream, m.quantity) for m in plant.description.meters})
+    return plant.reconcile(readings_of(plant, plant.predict()))
 
 
 @cache

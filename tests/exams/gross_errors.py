@@ -100,7 +100,7 @@ def hypotheses(evidence: Evidence) -> list[Hypothesis]:
     return [*biases(evidence), *leaks]
 
 
-def judged(verdict: Verdict, case: Case, evidence: Evidence, score: Score) -> None:
+def judged(verdict: Verdict, case: Case, evidence: Evidence, every: Sequence[Hypothesis], score: Score) -> None:
     """Add one case to a score."""
     planted = case.planted
     score.cases += 1
@@ -108,7 +108,7 @@ def judged(verdict: Verdict, case: Case, evidence: Evidence, score: Score) -> No
     score.named += len(verdict.names)
     score.alarms += bool(verdict.names)
     score.right += len(set(verdict.names) & set(planted))
-    score.right_or_tied += _tied(verdict, planted, evidence)
+    score.right_or_tied += _tied(verdict, planted, evidence, every)
     score.squares += _error_left(verdict, evidence, case.read, case.flows) ** 2
 
 
@@ -122,8 +122,8 @@ def _error_left(verdict: Verdict, evidence: Evidence, read: np.ndarray, flows: n
     return float(np.sqrt(np.mean((found - flows / SD) ** 2)))
 
 
-def _tied(verdict: Verdict, planted: Sequence[str], evidence: Evidence) -> int:
-    marks = {h.name: h for h in hypotheses(evidence)}
+def _tied(verdict: Verdict, planted: Sequence[str], evidence: Evidence, every: Sequence[Hypothesis]) -> int:
+    marks = {h.name: h for h in every}
     open_, right = list(planted), 0
     for name in sorted(verdict.names, key=lambda n: n not in planted):
         match = next((p for p in open_ if p == name or _alike(evidence, marks[p], marks[name])), None)
@@ -149,11 +149,12 @@ def study(seed: int, cases: int) -> dict[str, dict[str, dict[str, float]]]:
         for _ in range(cases):
             case = draw(chance, count, kind)
             evidence = Evidence.of_balances(NAMES, NETWORK, case.read, SD)
+            every = hypotheses(evidence)
             for name, strategy in STRATEGIES.items():
-                judged(strategy(evidence), case, evidence, scores.setdefault(name, Score()))
+                judged(strategy(evidence), case, evidence, every, scores.setdefault(name, Score()))
             for name, both in (
                 ("simultaneous compensation, leaks too", simultaneous_compensation),
                 ("gated compensation, leaks too", gated_compensation),
             ):
-                judged(both(evidence, hypotheses(evidence)), case, evidence, scores.setdefault(name, Score()))
+                judged(both(evidence, every), case, evidence, every, scores.setdefault(name, Score()))
     return {place: {name: score.told() for name, score in scores.items()} for place, scores in found.items()}

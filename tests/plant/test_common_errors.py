@@ -6,6 +6,7 @@ import numpy as np
 import pytest
 
 from accounts.small_mill import TEXT
+from accounts.whole_days import readings_of
 from canewright.plant.description import DescriptionFaults, read_description
 from canewright.plant.plant import Plant, Reconciled
 
@@ -21,8 +22,7 @@ def _weighers(uncertainty: str) -> Plant:
 
 
 def _read(plant: Plant) -> dict[str, float]:
-    state = plant.predict()
-    return {m.tag: state.measured(m.stream, m.quantity) for m in plant.description.meters}
+    return readings_of(plant, plant.predict())
 
 
 def _cane(found: Reconciled) -> tuple[float, float]:

@@ -8,6 +8,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 
+from accounts.whole_days import readings_of
 from canewright.plant.diagnosis import EXCHANGED, LOSS, READING, Diagnosis, diagnose
 from canewright.plant.plant import Plant
 
@@ -32,8 +33,7 @@ def truth(plant: Plant) -> dict[str, float]:
 
 
 def _readings(plant: Plant) -> dict[str, float]:
-    state = plant.predict()
-    return {m.tag: state.measured(m.stream, m.quantity) for m in plant.description.meters}
+    return readings_of(plant, plant.predict())
 
 
 def _noisy(plant: Plant, true: Mapping[str, float], seed: int) -> dict[str, float]:

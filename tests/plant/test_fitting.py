@@ -15,7 +15,8 @@ import numpy as np
 import pytest
 from scipy.optimize import least_squares
 
-from canewright.plant.fitting import COMMON, CannotFit, Fit, FitDay, by_nature, fit
+from canewright.plant.fitting import CannotFit, Fit, FitDay, by_nature, fit
+from canewright.plant.metering import COMMON_PART
 from canewright.plant.plant import Plant
 from plant.milling_train import TEXT as TRAIN
 
@@ -93,7 +94,7 @@ def made_days(plant: Plant, truth: Sequence[dict[str, float]], seed: int) -> lis
         readings = {}
         for m in plant.description.meters:
             true = state.measured(m.stream, m.quantity)
-            error = np.sqrt(COMMON) * common[m.tag] + np.sqrt(1 - COMMON) * chance.standard_normal()
+            error = np.sqrt(COMMON_PART) * common[m.tag] + np.sqrt(1 - COMMON_PART) * chance.standard_normal()
             readings[m.tag] = true + m.standard_uncertainty(true) * error
         days.append(FitDay(FIRST + dt.timedelta(days=i), readings, {}))
     return days
@@ -122,8 +123,8 @@ def one_large_system(plant: Plant, days: Sequence[FitDay]) -> tuple[np.ndarray, 
             parts.append(
                 np.array(
                     [
-                        (day.readings[m.tag] - np.sqrt(COMMON) * u * e - state.measured(m.stream, m.quantity))
-                        / (np.sqrt(1 - COMMON) * u)
+                        (day.readings[m.tag] - np.sqrt(COMMON_PART) * u * e - state.measured(m.stream, m.quantity))
+                        / (np.sqrt(1 - COMMON_PART) * u)
                         for m, u, e in zip(meters, spread, errors, strict=True)
                     ]
                 )
@@ -154,7 +155,7 @@ def test_the_prior_is_counted_once() -> None:
     for count in (3, 6):
         days = [FitDay(FIRST + dt.timedelta(days=i), {"bagasse moisture": 51.2}, {}) for i in range(count)]
         found = by_name(fit(train(), days))[MOISTURE]
-        reading = 0.5**2 * (COMMON + (1 - COMMON) / count)
+        reading = 0.5**2 * (COMMON_PART + (1 - COMMON_PART) / count)
         expected = (50.0 / 1.0 + 51.2 / reading) / (1.0 + 1.0 / reading)
         assert found.value == pytest.approx(expected, abs=1e-4)
         assert found.uncertainty == pytest.approx((1.0 + 1.0 / reading) ** -0.5, rel=1e-4)

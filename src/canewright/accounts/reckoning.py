@@ -19,6 +19,7 @@ from canewright.engine.model import Values
 from canewright.plant.assembly import hours_name
 from canewright.plant.diagnosis import Diagnosis, diagnose
 from canewright.plant.measures import MEASURABLE
+from canewright.plant.metering import COMMON_PART
 from canewright.plant.plant import Plant, Reconciled, State
 from canewright.plant.streams import Power
 from canewright.quantity import Figure, Num, noting_breaches
@@ -32,9 +33,6 @@ PARTLY_PRIOR = 0.25
 """Share beyond which a figure is said to rest partly on priors."""
 WIDER = 10.0
 """How many times wider priors are taken to be when asking what readings check without them."""
-COMMON_PART = 0.5
-"""Part of a reading's variance taken as common to all days (calibration). From memory: random and systematic parts of
-weighers and of analyses are of one size; a site's own check weighings should replace it."""
 NOT_KNOWN = 0.30
 """Relative uncertainty beyond which a figure is called not known."""
 

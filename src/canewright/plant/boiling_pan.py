@@ -25,8 +25,8 @@ class BoilingPan(Station):
     solubility, up to 5 t of non-sucrose per t of water). The massecuite leaves at the boiling temperature of its mother
     liquor plus the rise by the head of massecuite. Steam condenses at its saturation temperature.
 
-    Upstream it decides the flow of steam; the pressure of its own vapour is decided by the condenser. The activity
-    law of boiling is not for mother liquors under 5 % water and runs high (15-25 K) for C massecuite.
+    Upstream it decides the flow of steam; the pressure of its own vapour is decided by the condenser. The law
+    of Norrish is not for mother liquors under 5 % water and runs high (15-25 K) for C massecuite.
     """
 
     hazards = (

@@ -91,16 +91,15 @@ def diagnose(plant: Plant, day: Reconciled) -> Diagnosis:
     with a probability of 90 %. An error so gross that straight lines do not reach is set right first, and the rest is
     judged on the day without it.
     """
-    gross, now = list[Suspect](), day
+    gross, case = list[Suspect](), _Case(plant, day)
     while len(gross) < MOST_GROSS:
-        case = _Case(plant, now)
         worst = case.worst()
         if worst is None or worst.test < GROSS:
             break
         gross.append(case.suspect(worst))
-        now = _set_right(plant, now, worst)
-    found = _Case(plant, now).diagnosis()
-    return replace(found, suspects=(*gross, *found.suspects)) if gross else found
+        case = _Case(plant, _set_right(plant, case.day, worst))
+    found = case.diagnosis()
+    return replace(found, suspects=(*gross, *found.suspects))
 
 
 def _set_right(plant: Plant, day: Reconciled, worst: Finding) -> Reconciled:
@@ -126,20 +125,17 @@ class _Case:
 
     def worst(self) -> Finding | None:
         """The likeliest single error of a reading or of two exchanged values; None where a loss is likelier."""
-        found = assessed(self.evidence, self._hypotheses)
-        return found[0] if found and found[0].hypothesis.kind != LOSS else None
+        return self._alone[0] if self._alone and self._alone[0].hypothesis.kind != LOSS else None
 
     def diagnosis(self) -> Diagnosis:
         """What is likely wrong, by marks along straight lines."""
-        every = self._hypotheses
-        verdict = simultaneous_compensation(self.evidence, every)
+        verdict = simultaneous_compensation(self.evidence, self._hypotheses)
         suspects = tuple(self.suspect(f) for f in verdict.findings)
         least = self._least_seen()
         if not verdict.findings:
             return Diagnosis(least_seen=least)
-        alone = assessed(self.evidence, every)
-        leader = next(f for f in alone if f.hypothesis is verdict.findings[0].hypothesis)
-        rest = [f for f in alone if f is not leader]
+        leader = next(f for f in self._alone if f.hypothesis is verdict.findings[0].hypothesis)
+        rest = [f for f in self._alone if f is not leader]
         tied = self._told(ties(self.evidence, [leader, *rest])[1:])
         others = [f for f in rest if all(f.hypothesis is not v.hypothesis for v in verdict.findings)]
         following = next((f for f in others if f.test > self._level and f not in tied), None)
@@ -165,6 +161,11 @@ class _Case:
     def _hypotheses(self) -> list[Hypothesis]:
         units = [self.meters[n].unit for n in self.evidence.names]
         return [*biases(self.evidence, units), *self._losses(), *self._exchanges()]
+
+    @cached_property
+    def _alone(self) -> list[Finding]:
+        """Each hypothesis tested alone, the likeliest first."""
+        return assessed(self.evidence, self._hypotheses)
 
     def _losses(self) -> Iterator[Hypothesis]:
         """A loss of one t/h of each station's sugar streams, from that station's balances."""
@@ -216,8 +217,8 @@ class _Case:
         return f"{name} reads {100.0 * abs(size / implied):.1f} % {way} ({low:.1f} to {high:.1f})"
 
     def _least_seen(self) -> dict[str, float]:
-        found = assessed(self.evidence, biases(self.evidence))
-        return {f.hypothesis.name: f.least_seen(self._level) for f in found}
+        readings = (f for f in self._alone if f.hypothesis.kind == READING)
+        return {f.hypothesis.name: f.least_seen(self._level) for f in readings}
 
     # --- what would tell --------------------------------------------------------------------------------------------
 

@@ -5,8 +5,8 @@ What is computed: the most likely values, given every reading of every day, of t
 - settings taken to be the same on all days (``steady``), each with its prior of the description, **once** for all days;
 - the mean, over days, of settings that differ from day to day by nature (cane, losses, targets held by hand), or that
   were found to differ; each day has its own value around that mean, within the uncertainty of the description;
-- an error of each meter that is common to all days, ``COMMON`` of its variance; only the rest is new every day. Without
-  it a week of readings of one weigher would count as seven weighers.
+- an error of each meter that is common to all days, ``COMMON_PART`` of its variance; only the rest is new every day.
+  Without it a week of readings of one weigher would count as seven weighers.
 
 Every other loose setting has a value of its own each day, within its prior. For given common unknowns a day is an
 ordinary reconciliation; its gradient in the common unknowns is exact (the day's own unknowns are at their optimum), its
@@ -36,10 +36,9 @@ from canewright.engine.model import Expressions, Vector
 from canewright.engine.sensitivity import total_slope
 from canewright.engine.spread import Matrix
 from canewright.plant.assumptions import Assumption, assumptions
+from canewright.plant.metering import COMMON_PART
 from canewright.plant.plant import Plant
 
-COMMON = 0.5
-"""Part of a reading's variance taken as common to all days; from memory, as on the day sheet's weeks and seasons."""
 CLOSE = 1e-3
 """Largest last step, in units of the uncertainty left."""
 MOST_STEPS = 25
@@ -212,8 +211,8 @@ class _Work:
     def _day(self, day: FitDay, z: Vector) -> _DayPart:
         spread, model = self.spreads[day.day], self.plant.model
         sd = np.array([spread[t] for t in day.readings])
-        error = np.array([z[self.names.index(f"error of {t}")] for t in day.readings]) * np.sqrt(COMMON) * sd
-        rest = np.sqrt(1.0 - COMMON) * sd
+        error = np.array([z[self.names.index(f"error of {t}")] for t in day.readings]) * np.sqrt(COMMON_PART) * sd
+        rest = np.sqrt(1.0 - COMMON_PART) * sd
         read = np.array(list(day.readings.values())) - error
         measured = [Measured(t, float(x), float(s)) for t, x, s in zip(day.readings, read, rest, strict=True)]
         priors = {n: p for n, p in self.plant.priors(day.settings).items() if n not in self.chosen or n in self.varying}
@@ -235,7 +234,7 @@ class _Work:
             sizes = [self.chosen[n].uncertainty / self.plant.model.nominal[self.plant.model.index[n]] for n in steady]
             columns[:count, [self.names.index(n) for n in steady]] = slope * np.array(sizes) / rest[:, None]
         for i, tag in enumerate(day.readings):
-            columns[i, self.names.index(f"error of {tag}")] = np.sqrt(COMMON) * sd[i] / rest[i]
+            columns[i, self.names.index(f"error of {tag}")] = np.sqrt(COMMON_PART) * sd[i] / rest[i]
         for name in self.varying:
             columns[count + result.free.index(name), self.names.index(name)] = -1.0
         gaps = np.concatenate([result.adjustments, result.prior_adjustments])
@@ -363,7 +362,7 @@ class _Work:
             )  # fmt: skip
         n = len(sizes)
         biases = {
-            tag: (float(self.z[n + i]) * np.sqrt(COMMON), float(spread[n + i]) * np.sqrt(COMMON))
+            tag: (float(self.z[n + i]) * np.sqrt(COMMON_PART), float(spread[n + i]) * np.sqrt(COMMON_PART))
             for i, tag in enumerate(self.tags)
         }
         objective = float(sum(p.objective for p in self.parts) + np.sum(self.z**2))

@@ -24,6 +24,9 @@ Span = tuple[str, float, float, str]
 """Unit, lowest, highest and hint of something measured."""
 
 
+COMMON_PART = 0.5
+"""Part of a reading's variance taken as common to all days (calibration). From memory: random and systematic parts of
+weighers and of analyses are of one size; a site's own check weighings should replace it."""
 LEAST_OF_RANGE = 0.01
 """Part of the highest plausible reading below which a relative uncertainty does not shrink."""
 

@@ -286,6 +286,10 @@ class Station:
         """Every stream that leaves."""
         return self._all_streams(entering=False)
 
+    def own(self, values: Mapping[str, float]) -> dict[str, float]:
+        """Values of the station's results under their full names; for first estimates."""
+        return {f"{self.name}.{key}": value for key, value in values.items()}
+
     # --- what subclasses say --------------------------------------------------------------------------------------
 
     def equations(self) -> Equations:

@@ -68,4 +68,4 @@ class WaterElements(Station):
         warm = 0.5 * (float(self.temperature) + float(water.temperature))
         guess = {f"{water.prefix}.water": flow, f"{used.prefix}.water": flow, f"{used.prefix}.temperature": warm}
         results = {"transfer_units": 0.7, "coefficient_shown": float(self.heat_transfer_coefficient)}
-        return {**guess, **{f"{self.name}.{k}": v for k, v in results.items()}}
+        return {**guess, **self.own(results)}

@@ -70,4 +70,4 @@ class BatchPan(GrainedPan):
         strike = float(self.density * self.strike_volume)
         seed = 1000.0 * guess[f"{self.name}.seed_crystal"] * strike / max(flow, 1e-6)
         results = {"strikes_a_day": 24.0 * flow / strike, "seed_in_strike": seed, "heating_time": 2.0}
-        return {**guess, **{f"{self.name}.{k}": v for k, v in results.items()}}
+        return {**guess, **self.own(results)}

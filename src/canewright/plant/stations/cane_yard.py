@@ -118,4 +118,4 @@ class CaneYard(Station):
             "stock_change": (1.0 - taken) * came, "hours_in_yard": hours, "delay": hours + float(self.hours_before),
             "sucrose_lost": 0.0, "water_lost": 0.0, "heat_gained": 0.0,
         }  # fmt: skip
-        return {**guess, **{f"{self.name}.{k}": v for k, v in results.items()}}
+        return {**guess, **self.own(results)}

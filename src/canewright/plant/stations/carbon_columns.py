@@ -212,4 +212,4 @@ class CarbonColumns(LiquorStation):
             "contact_time": 2.7 * columns * float(self.carbon) / (flow + 1e-4),
             "burn_rate": 1000.0 * float(self.carbon) / time, "carbon_make_up": 10.0, "loading": 5e4,
         }  # fmt: skip
-        return {**guess, **{f"{self.name}.{k}": v for k, v in results.items()}, f"{self.water.prefix}.water": water}
+        return {**guess, **self.own(results), f"{self.water.prefix}.water": water}

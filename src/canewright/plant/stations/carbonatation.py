@@ -142,4 +142,4 @@ class Carbonatation(LiquorStation):
         now = float(self.gas.dry_air)
         humid = float(self.gas.water) / now if now > 1e-9 else 0.01
         guess |= {f"{self.gas.prefix}.dry_air": dry, f"{self.gas.prefix}.water": humid * dry}
-        return {**guess, **asked(self.water, water), **{f"{self.name}.{k}": v for k, v in results.items()}}
+        return {**guess, **asked(self.water, water), **self.own(results)}

@@ -75,7 +75,7 @@ class BatchCentrifugals(Curing):
     def estimate(self) -> Mapping[str, float]:
         """As any machine; charge and cycles are found in one step."""
         results = {"charge": 0.6, "cycles": 20.0}
-        return {**super().estimate(), **{f"{self.name}.{k}": v for k, v in results.items()}}
+        return {**super().estimate(), **self.own(results)}
 
 
 class PartingCentrifugals(BatchCentrifugals):

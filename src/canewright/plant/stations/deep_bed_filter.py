@@ -163,4 +163,4 @@ class DeepBedFilter(LiquorStation):
         run = min(20.0, float(self.longest_run))
         results = {"dry_substance": 65.0, "velocity": float(liquor.flow) / 1.28 / on_line, "run_length": run}
         results |= {"clean_head_loss": 0.3 * float(self.head_loss_limit), "left_share": 0.003, "in_backwash": 0.2}
-        return {**guess, **{f"{self.name}.{k}": v for k, v in results.items()}, f"{self.backwash.prefix}.water": water}
+        return {**guess, **self.own(results), f"{self.backwash.prefix}.water": water}

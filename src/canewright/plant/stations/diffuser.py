@@ -187,4 +187,4 @@ class Diffuser(Station):
         guess |= {f"{self.steam.prefix}.water": steam, f"{self.condensate.prefix}.water": steam}
         guess |= {f"{self.condensate.prefix}.temperature": float(self.steam.saturation_temperature)}
         guess |= {f"{self.power.prefix}.power": float(self.specific_power) * fibre}
-        return {**guess, **{f"{self.name}.{k}": v for k, v in results.items()}}
+        return {**guess, **self.own(results)}

@@ -197,6 +197,6 @@ class IonExchange(LiquorStation):
         }  # fmt: skip
         return {
             **guess,
-            **{f"{self.name}.{k}": v for k, v in results.items()},
+            **self.own(results),
             f"{self.water.prefix}.water": off + brine,
         }

@@ -201,4 +201,4 @@ class Phosphatation(Station):
         doses |= {"colour_removal": removal, "liquor_share": 0.01, "dry_substance": 65.0, "purity": 0.99}
         doses |= {"floc": 1e-3 * float(self.floc_dose * liquor.solids), "air_flow": 0.01 * float(self.air) * flow}
         doses |= {"residence": float(self.volume) / (flow + 1e-4), "inverted": 0.005 * float(liquor.solids)}
-        return {**guess, **{f"{self.name}.{k}": v for k, v in doses.items()}, f"{self.water.prefix}.water": water}
+        return {**guess, **self.own(doses), f"{self.water.prefix}.water": water}

@@ -169,4 +169,4 @@ class PressureFilter(LiquorStation):
             "filtration": hours, "last_rate": float(filtration_rate(*run)), "washing": 0.1 * hours, "cycle": cycle,
             "filters_needed": volume * cycle / (float(self.area) * on_area), "liquor_share": part,
         }  # fmt: skip
-        return {**guess, **{f"{self.name}.{k}": v for k, v in results.items()}, f"{wash.prefix}.water": water}
+        return {**guess, **self.own(results), f"{wash.prefix}.water": water}

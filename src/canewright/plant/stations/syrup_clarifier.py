@@ -120,5 +120,5 @@ class SyrupClarifier(Retaining):
         guess[f"{self.clarified.prefix}.water"] += water
         p2o5 = 1e-3 * float(self.p2o5_dose * syrup.solids)
         doses = {"phosphoric_acid": 1.84 * p2o5, "lime": 1.19 * p2o5, "liquor_share": 0.02}
-        guess |= {f"{self.name}.{k}": v for k, v in doses.items()} | self._stay(syrup)
+        guess |= self.own(doses) | self._stay(syrup)
         return {**guess, f"{self.water.prefix}.water": water}

@@ -131,7 +131,7 @@ class VolumetricMill(PressingStation):
             "fibre_compaction": 1000.0 * fibre / swept, "filling_ratio": 1000.0 * fibre / swept / density,
             "pressed_in_front": 5.0, "torque": float(TURNING) * power / float(self.roll_speed),
         }  # fmt: skip
-        return {**self._guess(held), **{f"{self.name}.{k}": v for k, v in results.items()}}
+        return {**self._guess(held), **self.own(results)}
 
 
 class PressureFeeder(VolumetricMill):
