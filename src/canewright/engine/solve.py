@@ -230,9 +230,9 @@ def _ways(model: Model, start: Vector, helps: Helps) -> Iterator[tuple[str, Call
     The last, slow one is spared where Newton from a solved state balances every equation, but clearly outside a limit.
     """
     estimate = helps.estimate
+    if estimate is not None:  # a start was near no solution; Newton's plain way from it would take longer to fail
+        yield "newton from another estimate", lambda: newton(model, model.scaled(estimate()))
     yield "newton", lambda: _newton_from_afar(model, start)
-    if estimate is not None:
-        yield "newton from another estimate", lambda: _newton_from_afar(model, model.scaled(estimate()))
     anchor = helps.anchor(model)
     if anchor is not None:
         path = follow(model, anchor.scaled, start, lambda u: _accept(model, u, "") is not None)
