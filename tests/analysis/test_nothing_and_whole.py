@@ -322,6 +322,7 @@ KNOWN_WITHOUT = [
     ("rrsb_retained", {"uniformity": 1.0, "aperture": 0.7}, 100.0 / math.e),
     ("rrsb_mean_aperture", {"uniformity": 1.0}, 0.7 * math.log(2.0)),
     ("rrsb_variation", {"uniformity": 1.0}, 50.0 * math.log(0.84 / 0.16) / math.log(2.0)),
+    ("mill_capacity_hugot", {"rolls": 2.0}, 255.032634 * math.sqrt(2.0 / 15.0)),
     ("bleeding_saving", {"vessel": 1.0, "vessels": 1.0}, "bleed"),
     # the pure and the whole
     ("cake_resistance", {"compressibility": 1.0, "pressure": 300.0}, 3.0 * 2e11),

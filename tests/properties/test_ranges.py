@@ -6,7 +6,9 @@ counted at the end and not tested.
 
 from __future__ import annotations
 
+import dataclasses
 import math
+import sys
 from collections import Counter
 from collections.abc import Callable
 from statistics import NormalDist
@@ -123,7 +125,9 @@ def test_vapour_is_as_dense_as_where_water_boils_in_condensers_and_exhaust() -> 
     assert low <= 1.0 / 147.01 <= 1.005 * low
     assert 1.0 / 0.1944 <= high <= 1.005 / 0.1944
     assert limits("boiling_temperature", "pressure")[1] == 1000.0
-    assert limits("boiling_point_elevation_norrish", "temperature")[0] == 5.0
+    assert (
+        limits("boiling_point_elevation_norrish", "temperature")[0] == limits("steam_enthalpy", "temperature")[0] == 5.0
+    )
 
 
 def test_heat_of_feed_water_and_of_condensing_is_that_of_water_from_20_to_200_degrees() -> None:
@@ -260,7 +264,8 @@ def test_a_solution_is_saturated_between_freezing_and_the_end_of_the_solubility_
     low, high = limits("liquor_saturation_temperature", "sucrose_to_water")
     first, last = limits("solubility", "temperature")
     saturated = CATALOGUE["saturated_sucrose_to_water"]
-    assert saturated(first, 0.0) <= low < high <= saturated(last, 0.0)
+    assert saturated(first, 0.0) <= low <= 1.005 * saturated(first, 0.0)
+    assert high <= saturated(last, 0.0) <= 1.005 * high
 
 
 def test_sugar_is_purer_than_what_runs_off_it() -> None:
@@ -333,6 +338,46 @@ def test_colour_may_double_as_it_may_vanish() -> None:
     assert low == -high
 
 
+EITHER_WAY = [
+    ("shared_content", "factor", 100.0), ("jamaica_cane_price", "relative", 1.0), ("clerget_sucrose", "inverted", 0.0),
+    ("lane_eynon_reducing_sugars", "factor", 50.0),
+]  # fmt: skip
+"""About a nominal figure: 10 mL of Fehling's solution take about 50 mg of invert sugar (handbooks, from memory)."""
+
+
+@pytest.mark.parametrize(("name", "word", "nominal"), EITHER_WAY)
+def test_what_may_be_off_either_way_may_be_off_as_far_both_ways(name: str, word: str, nominal: float) -> None:
+    low, high = limits(name, word)
+    assert 0.5 * (low + high) == pytest.approx(nominal, rel=1e-12, abs=1e-12)
+
+
+def test_a_part_may_be_as_much_as_its_whole() -> None:
+    """Leached of all there is, filtrate of that of pure sucrose, velocity of the greatest."""
+    pairs = [
+        ("preparation_index", "leached", "disintegrated"), ("filterability", "volume", "pure_volume"),
+        ("juice_entrained", "velocity", "greatest"),
+    ]  # fmt: skip
+    for name, part, whole in pairs:
+        assert limits(name, part)[1] == limits(name, whole)[1], name
+
+
+def test_juice_is_as_poor_before_as_after() -> None:
+    assert limits("non_sucrose_removed", "before")[0] == limits("non_sucrose_removed", "after")[0]
+
+
+def test_the_thickest_that_a_refractometer_corrects_leaves_the_evaporators() -> None:
+    thickest = limits("inversion_rate", "dry_substance")[1]
+    assert limits("corrected_brix", "reading")[1] == limits("refractometer_correction", "reading")[1] == thickest
+
+
+def test_a_polarimeter_turns_by_the_light_that_the_standard_allows() -> None:
+    """The 100 °Z point at 633 and 540 nm, the ends that OIML R 14 states."""
+    rotation = CATALOGUE["rotation_of_normal_solution"]
+    low, high = limits("reading_from_angle", "hundred_point")
+    assert low <= rotation(633.0) <= 1.005 * low
+    assert rotation(540.0) <= high <= 1.005 * rotation(540.0)
+
+
 def test_normal_deviates_are_symmetrical() -> None:
     """Three standard deviations: 99.7 % of the grain lies within."""
     coarse, fine = limits("two_sieve_mean", "coarse_deviate"), limits("two_sieve_mean", "fine_deviate")
@@ -348,6 +393,7 @@ def test_no_house_in_work_loses_more_than_half() -> None:
     made = [
         ("boiling_house_efficiency", "theoretical"), ("reduced_extraction_deerr", "extraction"),
         ("grower_share", "recovery"), ("reduced_overall_recovery", "reduced_recovery"),
+        ("jamaica_cane_price", "recovery_index"),
     ]  # fmt: skip
     assert {limits(name, word)[0] for name, word in made} == {50.0}
 
@@ -370,6 +416,26 @@ PUBLISHED = {
 def test_what_was_found_in_mills_is_accepted(name: str, published: tuple[float, float]) -> None:
     low, high = named()[name]
     assert low <= published[0] < published[1] <= high
+
+
+# --- records ----------------------------------------------------------------------------------------------------------
+
+
+def records() -> list[type]:
+    """Every record that the formulas return or are given."""
+    modules = [
+        m for name, m in sys.modules.items() if name.startswith(("canewright.properties", "canewright.analysis"))
+    ]
+    found = {c for m in modules for c in vars(m).values() if isinstance(c, type) and dataclasses.is_dataclass(c)}
+    return sorted((c for c in found if c.__module__.startswith("canewright.")), key=lambda each: each.__qualname__)
+
+
+def test_a_record_cannot_be_changed() -> None:
+    """A result that was handed out stays what it was."""
+    assert len(records()) > 8
+    for record in records():
+        with pytest.raises(dataclasses.FrozenInstanceError):
+            setattr(object.__new__(record), dataclasses.fields(record)[0].name, None)
 
 
 # --- one home ---------------------------------------------------------------------------------------------------------

@@ -163,7 +163,8 @@ def rotation_of_normal_solution(wavelength: Num) -> Num:
     example=(33.0, 34.67, 200.0),
     gives=95.183155,
     angle=plain("angle observed, degrees of arc", -40.0, 45.0, "α"),
-    hundred_point=plain("angle of the 100 °Z point at the same wavelength, degrees of arc", 20.0, 60.0, "α₁₀₀"),
+    # by light of 633 to 540 nm
+    hundred_point=plain("angle of the 100 °Z point at the same wavelength, degrees of arc", 29.7, 41.9, "α₁₀₀"),
     tube=argument("mm", "tube length", *TUBE, symbol="L"),
 )
 def reading_from_angle(angle: Num, hundred_point: Num, tube: Num) -> Num:

@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from canewright.properties.ranges import (
     AMOUNT,
+    BRIX_OF_MOTHER_LIQUOR,
     COLD_LIQUOR_TEMPERATURE,
     LIQUOR_DENSITY,
     LIQUOR_TEMPERATURE,
@@ -160,7 +161,7 @@ def impure_viscosity(dry_substance: Num, purity: Num, temperature: Num, decades:
 
 @formula(
     result=_viscosity("viscosity of molasses", *AMOUNT),
-    dry_substance=_dry(50.0, 90.0),
+    dry_substance=_dry(*BRIX_OF_MOTHER_LIQUOR),
     factor=_viscosity("constant A of the molasses", 0.0, 1.0, "A"),
     exponent=argument("1", "constant B of the molasses", 1.0, 10.0, symbol="n"),
     equation="η = A (DS/(100 − DS))^n",

@@ -193,7 +193,7 @@ def supersaturation_of_liquor(dry_substance: Num, purity: Num, temperature: Num)
 @formula(
     result=argument("°C", "temperature at which the liquor is saturated", symbol="t_s"),
     # saturated between 0 and 90 °C, the range of the solubility set
-    sucrose_to_water=argument("kg/kg", "sucrose per water", 1.84, 4.2, symbol="q"),
+    sucrose_to_water=argument("kg/kg", "sucrose per water", 1.81, 4.26, symbol="q"),
     non_sucrose_to_water=_non_sucrose(),
     equation="w_s(t) = 100 q / (q + SC(x)), solved for t: seven Newton steps from 60 °C",
     source=DEFAULT_SET + "; inverse of the solubility formula",
