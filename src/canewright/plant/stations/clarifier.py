@@ -6,7 +6,7 @@ from collections.abc import Iterable, Mapping
 
 from canewright.plant.balance import conserve, conserve_energy
 from canewright.plant.either import surplus
-from canewright.plant.ratios import share
+from canewright.plant.ratios import proportion
 from canewright.plant.retention import Retaining
 from canewright.plant.station import Equations, Exchange, choice, inlet, outlet, published, result, setting, spread
 from canewright.plant.streams import PERCENT, Juice, Liquor
@@ -74,7 +74,7 @@ class Clarifier(Retaining):
         yield from self._settled()
         solids = mud.fibre + mud.suspended
         liquor = juice.water + juice.dissolved
-        yield from share(
+        yield from proportion(
             "mud holds liquor by its solids", self.liquid_share, (PERCENT / self.mud_solids - 1.0) * solids, liquor
         )
         for name in ("water", "sucrose", "reducing_sugars", "ash", "other", "colour"):
