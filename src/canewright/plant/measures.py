@@ -130,6 +130,11 @@ def _total_mass(stream: Stream, hours: Num, links: Links) -> Num:
     return stream.flow * hours
 
 
+def _sugar_trace(stream: Stream, hours: Num, links: Links) -> Num:
+    """Sucrose in water, as the test strip or the colour reaction for traces reads it."""
+    return 1e6 * (stream.sucrose + stream.crystal) / stream.flow
+
+
 SUGAR = (Liquor,)
 CRYSTALS = (Massecuite,)
 MEASURABLE: dict[str, Measurable] = {
@@ -170,6 +175,10 @@ MEASURABLE: dict[str, Measurable] = {
     ),
     "dilution indicator": Measurable(
         "%", "moisture on dry non-pol, of sugar", 0, 400, CRYSTALS, _dilution_indicator
+    ),
+    "sugar trace": Measurable(
+        "mg/kg", "sucrose on the whole stream, where it is a trace", 0, 2e4, SUGAR, _sugar_trace,
+        "a trace is in milligrams per kilogram: 50, not 0.005 %",
     ),
     "reducing sugars": Measurable(
         "%", "reducing sugars on the solids", 0, 40, SUGAR,
