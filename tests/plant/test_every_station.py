@@ -53,6 +53,7 @@ DECIDED = {
     "deep-bed filter": 1,
     "desuperheater": 1,
     "diffuser": 2,
+    "diffuser stage": 2,
     "dilution tank": 1,
     "drive turbine": -2,
     "dust scrubber": 1,
