@@ -2,9 +2,7 @@
 
 from __future__ import annotations
 
-import csv
 import datetime as dt
-import io
 import json
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Any
@@ -248,15 +246,10 @@ def plant_show(
 
 
 def _csv(rows: list[Any]) -> str:
-    from canewright.plant.showing import UNITS
+    from canewright.plant.showing import UNITS, written
 
-    text = io.StringIO()
-    writer = csv.writer(text, lineterminator="\n")
-    writer.writerow(["section", "station", "kind", "stream", "to", *(f"{c}, {u}" for c, u in UNITS.items())])
-    for r in rows:
-        cells = ["" if v is None else f"{v:.6g}" for v in r.values.values()]
-        writer.writerow([r.section, r.station, r.kind, r.stream, r.to, *cells])
-    return text.getvalue()
+    heads = ["section", "station", "kind", "stream", "to", *(f"{c}, {u}" for c, u in UNITS.items())]
+    return written(heads, ([r.section, r.station, r.kind, r.stream, r.to, *r.values.values()] for r in rows))
 
 
 def _shown_data(plant: Plant, streams: list[Any], capacities: list[Any], found: Examined) -> dict[str, Any]:
@@ -310,11 +303,13 @@ def _print_capacities(rows: list[Any]) -> None:
     table = Table(title="capacities", title_justify="left", box=None, pad_edge=False)
     for head in ("station", "limit"):
         table.add_column(head, overflow="fold")
-    for head in ("used", "there is", "%"):
+    for head in ("used", "there is"):
         table.add_column(head, justify="right", no_wrap=True)
+    table.add_column("unit", no_wrap=True)
+    table.add_column("full\n%", justify="right", no_wrap=True)
     for r in rows:
         share = "" if r.share is None else f"{r.share:.0f}"
-        table.add_row(r.station, r.limit, _cell(r.used), _cell(r.available), share)
+        table.add_row(r.station, r.limit, _cell(r.used), _cell(r.available), "" if r.unit == "1" else r.unit, share)
     out.print(table)
 
 

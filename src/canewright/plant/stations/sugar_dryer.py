@@ -97,8 +97,8 @@ class SugarDryer(SugarAndAir):
         yield from super().capacities()
         out = self.air_out
         held = self.most_humidity / PERCENT * saturation_pressure(out.temperature)
-        holds = held * (MASS_RATIO * out.dry_air + out.water)
-        yield "vapour in the air out within the humidity it may have", ATMOSPHERE * out.water, holds
+        holds = held / ATMOSPHERE * (MASS_RATIO * out.dry_air + out.water)
+        yield "vapour in the air out within the humidity it may have", out.water, holds
 
     def estimate(self) -> Mapping[str, float]:
         """Sugar at its moisture; the air cools in giving the heat of evaporation."""

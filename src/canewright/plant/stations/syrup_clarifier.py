@@ -107,10 +107,10 @@ class SyrupClarifier(Retaining):
         yield Exchange("heat lost to the surroundings", "energy", -(self.KILOWATT * self.heat_lost))
 
     def capacities(self) -> Iterable[tuple[str, Num, Num]]:
-        """Volume for the time that scum needs, m³; strength, %; scum, %·t/h."""
+        """Volume for the time that scum needs, m³; strength, %; scum, t/h."""
         yield "syrup stays until the scum has risen", volume_flow(self.syrup) * self.time_wanted, self.volume
         yield "syrup is thin enough for scum to rise", strength(self.syrup), self.most_strength
-        yield "scum can be taken back", PERCENT * self.scum.flow, self.most_scum * self.syrup.flow
+        yield "scum can be taken back", self.scum.flow, self.most_scum / PERCENT * self.syrup.flow
 
     def estimate(self) -> Mapping[str, float]:
         """Two hundredths of the syrup in the scum."""
