@@ -13,6 +13,7 @@ import pytest
 
 from canewright.plant.balance import CONSERVED, _carries
 from canewright.plant.catalogue import STATIONS
+from canewright.plant.handbook import told
 from canewright.plant.scales import laws_of
 from canewright.plant.station import Equations, Station
 from canewright.plant.stations.tanks import LiquorTank
@@ -243,6 +244,26 @@ def test_declaration_is_complete(kind: str) -> None:
         assert result.limits[0] < result.limits[1], name
     names = [*made.ports(), *made.settings(), *made.results(), *made.options()]
     assert len(set(names)) == len(names)
+
+
+NOBODY_MOVES = {
+    "drive turbine", "electric drive", "flash heater", "flash pot", "flash tank", "juice screen", "power use by cane",
+    "power use by steam", "power use by water", "seal tank", "strainer", "vapour main",
+}  # fmt: skip
+"""Kinds that follow what is done elsewhere: nobody moves anything at them from shift to shift."""
+
+
+@pytest.mark.parametrize("kind", KINDS)
+def test_it_has_limits_handles_and_what_is_measured(kind: str) -> None:
+    """Every kind within the fence that handles anything; each name is declared, each stream can tell its quantity."""
+    made, one = STATIONS[kind], told(kind)
+    assert len(one.handles) == len(set(made.handles))
+    assert len(one.measured) == len(set(made.measured))
+    if made.boundary or HARMLESS.fullmatch(kind):
+        return
+    assert one.capacities, "a limit"
+    assert one.measured, "what is measured"
+    assert bool(one.handles) != (kind in NOBODY_MOVES), "what an operator moves"
 
 
 @pytest.mark.parametrize("kind", KINDS)

@@ -71,6 +71,20 @@ def test_capacities_stand_with_the_fullest_first(pages: TestClient, read_books: 
     assert power["share"] == pytest.approx(100 * power["used"] / 5000.0)
 
 
+def test_where_the_sucrose_goes(pages: TestClient, read_books: Books) -> None:
+    """All ways out of the mill make up the sucrose of the cane over its running hours, read from the stored day."""
+    closed = read_books.store.closed(CLOSED)
+    assert closed is not None
+    told = pages.get(f"{ADDRESS}.json").json()["sucrose"]
+    cane = closed.state["values"]["cane yard.cane.sucrose"] * closed.state["values"]["sections.mill.hours"]
+    assert sum(w["tonnes"] for w in told["came"]) == pytest.approx(cane, rel=1e-9)
+    assert sum(w["tonnes"] for w in told["went"]) == pytest.approx(cane, rel=1e-9)
+    assert told["went"][0]["name"] == "mixed juice"
+    said = words_of(pages.get(ADDRESS).text)
+    assert "Where the sucrose goes" in said
+    assert all(f"{w['name']} {w['station']}" in said for w in told["went"])
+
+
 def test_a_capacity_too_small_is_flagged(books: Books) -> None:
     """A smaller preparation is used beyond what is there, and stands first."""
     closed = books.store.closed(CLOSED)

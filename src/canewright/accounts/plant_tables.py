@@ -11,6 +11,7 @@ import numpy as np
 from canewright.plant.plant import Plant, State
 from canewright.plant.showing import COLUMNS, UNITS, CapacityRow, StreamRow, capacity_rows, stream_rows, written
 from canewright.plant.streams import Stream
+from canewright.plant.sucrose_account import SucroseAccount, sucrose_account
 
 FULL, NEARLY = 100.0, 95.0
 """Share of a capacity, %, above which it is used beyond what is there, and from which it is nearly full."""
@@ -37,10 +38,11 @@ class StreamLine:
 
 @dataclass(frozen=True)
 class PlantTables:
-    """Streams by section in the order of the description, and capacities, the fullest first."""
+    """Streams by section in the order of the description, capacities, the fullest first, and the account of sucrose."""
 
     streams: dict[str, list[StreamLine]]
     capacities: list[CapacityRow]
+    sucrose: SucroseAccount
 
     @property
     def over(self) -> list[CapacityRow]:
@@ -68,7 +70,7 @@ def plant_tables(plant: Plant, stored: Mapping[str, Any]) -> PlantTables:
     lines = [_line(row, plant.assembly.streams[row.stream], stored) for row in stream_rows(state)]
     sections = {s: [line for line in lines if line.section == s] for s in plant.description.sections}
     fullest = sorted(capacity_rows(state), key=lambda c: (-c.share if c.share is not None else 0.0, c.station))
-    return PlantTables({s: lines for s, lines in sections.items() if lines}, fullest)
+    return PlantTables({s: lines for s, lines in sections.items() if lines}, fullest, sucrose_account(state))
 
 
 def _line(row: StreamRow, kind: type[Stream], stored: Mapping[str, Any]) -> StreamLine:

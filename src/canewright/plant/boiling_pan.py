@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
+from typing import ClassVar
 
 from canewright.plant.asking import asked
 from canewright.plant.balance import conserve, conserve_energy
@@ -32,6 +33,16 @@ class BoilingPan(Station):
     hazards = (
         "Boiling massecuite scalds: break the vacuum and drain before opening a pan.",
         "Vessels under vacuum and steam: inspection and entry under local codes and permit.",
+    )
+    handles: ClassVar[tuple[str, ...]] = ("brix", "steam", "feeds")
+    measured: ClassVar[tuple[str, ...]] = (
+        "massecuite refractometer brix",
+        "massecuite apparent purity",
+        "massecuite mother liquor purity",
+        "massecuite crystal content",
+        "massecuite temperature",
+        "steam pressure",
+        "vapour pressure",
     )
 
     feeds, steam = inlets(Massecuite), inlet(Steam)

@@ -26,6 +26,8 @@ class CarryingOver(Station):
         "Sugar in boiler water burns out tubes: test condensate and turn it away by the rules of the boiler house.",
         "Vapour and hot liquor scald; vessels under vacuum draw in what is opened.",
     )
+    handles = ("vapour",)
+    measured = ("sugar_in_condensate",)
 
     vapour = inlet(Steam)
     carried, cleaned = outlet(Liquor), outlet(Steam)

@@ -11,7 +11,7 @@ from dataclasses import dataclass
 
 from canewright.analysis.polarimetry import polarimeter_reading
 from canewright.plant.saturation import saturated_sucrose_to_water
-from canewright.plant.streams import PERCENT, Air, Liquor, Massecuite, Power, PreparedCane, Steam, Stream
+from canewright.plant.streams import PERCENT, Air, BoilerWater, Liquor, Massecuite, Power, PreparedCane, Steam, Stream
 from canewright.properties.choices import Form
 from canewright.quantity import Num
 
@@ -198,7 +198,7 @@ MEASURABLE: dict[str, Measurable] = {
     ),
     "temperature": Measurable("°C", "temperature", 0, 600, (Stream,), lambda s, h, k: s.temperature),
     "pressure": Measurable(
-        "kPa", "absolute pressure", 1, 2e4, (Steam,), lambda s, h, k: s.pressure,
+        "kPa", "absolute pressure", 1, 2e4, (Steam, BoilerWater), lambda s, h, k: s.pressure,
         "absolute pressure is wanted: barometer less vacuum, about 13 to 20 kPa in a last vessel",
     ),
     "power": Measurable("kW", "mean power", 0, 1e6, (Power,), lambda s, h, k: s.power),

@@ -65,7 +65,7 @@ class CapacityRow:
 def stream_rows(state: State) -> list[StreamRow]:
     """Every stream, by section and station in the order of the description."""
     description, assembly = state.assembly.description, state.assembly
-    goes = _destinations(state)
+    goes = {stream: ".".join(target) for stream, target in destinations(state).items()}
     rows = []
     for section in description.sections:
         for name, station in description.stations.items():
@@ -77,15 +77,15 @@ def stream_rows(state: State) -> list[StreamRow]:
     return rows
 
 
-def _destinations(state: State) -> dict[str, str]:
-    """Where each stream goes: ``station.inlet`` or ``outside.where``."""
+def destinations(state: State) -> dict[str, tuple[str, str]]:
+    """Where each stream goes: station and inlet, or outside and where."""
     taken: dict[tuple[str, str], int] = {}
     found = {}
     for c in state.assembly.description.connections:
         station, port = c.source
         taken[c.source] = taken.get(c.source, 0) + 1
         many = state.assembly.stations[station].ports()[port].many
-        found[f"{station}.{port}.{taken[c.source]}" if many else f"{station}.{port}"] = ".".join(c.target)
+        found[f"{station}.{port}.{taken[c.source]}" if many else f"{station}.{port}"] = c.target
     return found
 
 

@@ -40,7 +40,7 @@ def plant_tables_json(desk: Desk, request: Request) -> Response:
     capacities = [{**vars(c), "share": c.share} for c in tables.capacities]
     return JSONResponse(
         {"day": shown.day.isoformat(), "status": shown.status, "units": UNITS, "streams": streams,
-         "capacities": capacities}
+         "capacities": capacities, "sucrose": tables.sucrose.to_json()}
     )  # fmt: skip
 
 

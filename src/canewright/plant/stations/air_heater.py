@@ -19,6 +19,8 @@ class AirHeater(Station):
 
     kind = "air heater"
     hazards = ("Steam and hot surfaces burn; coils are pressure parts under local codes.",)
+    handles = ("temperature",)
+    measured = ("heated temperature", "steam pressure")
 
     air, steam = inlet(Air), inlet(Steam)
     heated, condensate = outlet(Air), outlet(Water)

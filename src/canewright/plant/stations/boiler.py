@@ -41,6 +41,16 @@ class Boiler(SteamRaising):
         "Sugar in feedwater foams and corrodes: divert at the first sign under the site's procedure.",
         "Boiler chemicals and blowdown scald and burn.",
     )
+    handles = ("excess_air", "blowdown_on_steam", "auxiliary_share")
+    measured = (
+        "steam mass flow",
+        "steam pressure",
+        "steam temperature",
+        "feedwater temperature",
+        "fuel moisture",
+        "stack_temperature",
+        "gas_oxygen",
+    )
 
     fuel = inlet(Juice)
     firing = choice("bagasse first", "set share", says="how auxiliary fuel, where there is any, comes to the bagasse")

@@ -35,6 +35,8 @@ class Clarifier(Retaining):
 
     kind = "clarifier"
     hazards = ("Hot juice scalds; tanks are confined spaces: entry only by permit under local rules.",)
+    handles = ("flocculant", "mud_solids")
+    measured = ("clear temperature", "clear colour", "turbidity", "ph", "mud suspended solids")
 
     juice = inlet(Juice)
     clear, mud = outlet(Liquor), outlet(Juice)

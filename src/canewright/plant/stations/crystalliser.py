@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
+from typing import ClassVar
 
 from canewright.plant.balance import conserve, conserve_energy
 from canewright.plant.crystals import crystals_by_purity, grown_colour, mother_liquor_has, on_whole, placed, totals
@@ -25,6 +26,12 @@ class _Growing(Station):
     """
 
     hazards = ("Stirred cold massecuite stalls and breaks drives: guards and lock-out; reheating water scalds.",)
+    handles: ClassVar[tuple[str, ...]] = ("temperature",)
+    measured: ClassVar[tuple[str, ...]] = (
+        "cooled temperature",
+        "cooled mother liquor purity",
+        "cooled refractometer brix",
+    )
 
     massecuite, cooled = inlet(Massecuite), outlet(Massecuite)
     exhaustion = choice(
@@ -127,6 +134,13 @@ class CoolingCrystalliser(WaterElements, _Growing):
     """
 
     kind = "cooling crystalliser"
+    handles = ("temperature", "water_on_massecuite")
+    measured = (
+        "cooled temperature",
+        "cooled mother liquor purity",
+        "cooled refractometer brix",
+        "used_water temperature",
+    )
 
     def equations(self) -> Equations:
         """Everything passes; crystal grows; water takes the heat."""

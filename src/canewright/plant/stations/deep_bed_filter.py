@@ -49,6 +49,8 @@ class DeepBedFilter(LiquorStation):
         "Hot liquor under pressure: vent and drain before a filter is opened; a filter is a confined space.",
         "Head loss that falls during a run means channels in the bed: insolubles pass.",
     )
+    handles = ("head_loss_limit", "longest_run", "backwash_volumes")
+    measured = ("liquor temperature", "clean_head_loss", "run_length", "filtered suspended solids")
 
     liquor, backwash = inlet(Liquor), inlet(Water)
     filtered, sweet_water, sludge = outlet(Liquor), outlet(Liquor), outlet(Liquor)

@@ -20,6 +20,8 @@ class Desuperheater(Station):
 
     kind = "desuperheater"
     hazards = ("Hot water and steam: spray valves and drains are for licensed persons under local pressure codes.",)
+    handles = ("superheat",)
+    measured = ("cooled temperature", "cooled pressure")
 
     steam, water = inlet(Steam), inlet(BoilerWater)
     cooled = outlet(Steam)

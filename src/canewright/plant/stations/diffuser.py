@@ -59,6 +59,14 @@ class Diffuser(Diffusing):
     """
 
     kind = "diffuser"
+    handles = ("imbibition", "temperature", "bed_speed", "bed_depth")
+    measured = (
+        "juice refractometer brix",
+        "juice pol",
+        "juice temperature",
+        "press_water refractometer brix",
+        "bagasse moisture",
+    )
     cane, steam, power = inlet(Juice), inlet(Steam), inlet(Power)
     press_water = inlets(Juice, may_be_open=True)
     imbibition = inlets(Juice)

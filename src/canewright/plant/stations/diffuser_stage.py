@@ -31,6 +31,8 @@ class DiffuserStage(Diffusing):
     """
 
     kind = "diffuser stage"
+    handles = ("liquids", "steam")
+    measured = ("juice refractometer brix", "juice temperature")
 
     bed, power = inlet(Juice), inlet(Power)
     steam = inlets(Steam, may_be_open=True)

@@ -29,6 +29,8 @@ class EffluentDrain(Mixing):
         "Ponds without air give off hydrogen sulphide and methane; ponds drown: fences, gas tests, no work alone.",
         "Discharge is bound by the licence of the place: test before anything leaves the site.",
     )
+    handles = ("waters", "losses")
+    measured = ("effluent mass flow", "effluent sugar trace", "demand_on_water")
 
     waters, losses = inlets(Water, may_be_open=True), inlets(Liquor)
     effluent = outlet(Liquor)

@@ -31,6 +31,8 @@ class ExhaustRange(Station):
 
     kind = "exhaust range"
     hazards = ("Steam blown off burns and deafens; relief of the range is for licensed persons under local codes.",)
+    handles = ("pressure",)
+    measured = ("actual_pressure", "let_down mass flow", "blow_off mass flow", "blow_off temperature")
 
     exhausts, let_down = inlets(Steam), inlet(Steam)
     branches, blow_off = outlets(Steam), outlet(Steam)

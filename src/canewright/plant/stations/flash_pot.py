@@ -20,6 +20,7 @@ class FlashPot(Station):
 
     kind = "flash pot"
     hazards = ("Flashing condensate scalds and hammers pipes: drain and warm lines by site procedure.",)
+    measured = ("condensate temperature", "vapour pressure")
 
     condensates, vapour = inlets(Water), inlet(Steam)
     joined, condensate = outlet(Steam), outlet(Water)

@@ -23,6 +23,7 @@ class JuiceScreen(LiquorStation):
 
     kind = "juice screen"
     hazards = ("Moving screens and wet floors: guards, lock-out; clean against bacterial growth.",)
+    measured = ("screened suspended solids", "caught mass flow")
 
     raw = inlets(Juice)
     screened, caught = outlet(Juice), outlet(Juice)

@@ -19,6 +19,8 @@ class LetDown(Station):
 
     kind = "let-down"
     hazards = ("Live steam: reducing valves and relief are for licensed persons under local pressure codes.",)
+    handles = ("superheat",)
+    measured = ("reduced mass flow", "reduced pressure", "reduced temperature")
 
     steam, water = inlet(Steam), inlet(BoilerWater)
     reduced = outlet(Steam)

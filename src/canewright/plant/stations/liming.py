@@ -42,6 +42,8 @@ class Liming(Station):
         "Lime and milk of lime burn skin and eyes, and slaking spits: eye protection and washing by site rules.",
         "Phosphoric acid burns; never let it meet lime outside the juice.",
     )
+    handles = ("lime_dose", "limed_ph", "phosphate_added")
+    measured = ("raw_ph", "limed_ph", "lime", "phosphate", "limed temperature")
 
     juice, returned = inlets(Juice), inlets(Juice, may_be_open=True)
     water = inlet(Water)

@@ -25,6 +25,8 @@ class MagmaMixer(Jacketed):
 
     kind = "magma mixer"
     hazards = ("Open mixing screws: covers, interlocks and lock-out.",)
+    handles = ("dry_substance", "temperature")
+    measured = ("magma refractometer brix", "magma apparent purity", "magma temperature")
 
     sugar, liquor = inlets(Massecuite), inlet(Liquor)
     magma = outlet(Massecuite)

@@ -39,6 +39,8 @@ class Melter(Station):
 
     kind = "melter"
     hazards = ("Hot liquor and direct steam scald; covers on stirred melters.",)
+    handles = ("dry_substance", "temperature", "sweet_water")
+    measured = ("liquor refractometer brix", "liquor temperature", "liquor colour")
 
     sugar, sweet_water = inlets(Massecuite), inlets(Liquor, may_be_open=True)
     water, steam = inlet(Water), inlet(Steam)
@@ -91,6 +93,8 @@ class DilutionTank(Jacketed):
 
     kind = "dilution tank"
     hazards = ("Hot molasses and water scald.",)
+    handles = ("dry_substance", "temperature")
+    measured = ("liquor refractometer brix", "liquor temperature")
 
     feeds, water = inlets(Massecuite), inlet(Water)
     liquor = outlet(Liquor)

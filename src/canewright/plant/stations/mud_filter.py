@@ -33,6 +33,8 @@ class MudFilter(Station):
 
     kind = "mud filter"
     hazards = ("Hot wash water and filtrate scald; drums, scrapers and belts need guards and lock-out.",)
+    handles = ("wash_on_cake", "vacuum", "drum_speed", "bagacillo")
+    measured = ("cake pol", "cake moisture", "filtrate refractometer brix", "wash mass flow", "vacuum")
 
     mud, bagacillo, wash = inlet(Juice), inlet(Juice), inlet(Water)
     cake, filtrate = outlet(Juice), outlet(Juice)

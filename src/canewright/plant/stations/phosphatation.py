@@ -56,6 +56,8 @@ class Phosphatation(Station):
         "Hot liquor at 80-85 °C scalds.",
         "Below pH 6.5 sucrose inverts, above 8.5 reducing sugars are destroyed and colour forms; pH is read hot.",
     )
+    handles = ("p2o5_dose", "ph", "floc_dose", "air", "precipitant_dose")
+    measured = ("ph_in", "ph", "liquor colour", "clarified colour", "clarified temperature", "scum refractometer brix")
 
     liquor, water = inlet(Liquor), inlet(Water)
     clarified, scum = outlet(Liquor), outlet(Liquor)

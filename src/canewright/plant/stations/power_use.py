@@ -14,6 +14,8 @@ class PowerUse(Station):
 
     kind = "power use"
     hazards = ("Electricity: work only by licensed persons under local codes.",)
+    handles = ("demand",)
+    measured = ("power power",)
 
     power = inlet(Power)
     demand = setting("kW", 1000.0, "power taken", limits=(0.0, 100000.0), prior=50.0)
@@ -41,6 +43,8 @@ class _InProportion(Station):
 
     Its flow, and in steam its pressure, are decided up or down the line as if the station were not there.
     """
+
+    measured = ("power power",)
 
     power = inlet(Power)
     specific_power = setting("kWh/t", 10.0, "power for each tonne that passes", limits=(0.0, 500.0), prior=1.0)

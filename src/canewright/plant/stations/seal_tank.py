@@ -29,6 +29,7 @@ class SealTank(Station):
         "A broken seal draws air and breaks the vacuum; a blocked overflow floods the condenser: keep levels watched.",
         "Warm water with sugar grows slime and takes the oxygen out of rivers: keep to the discharge licence.",
     )
+    measured = ("sugar_in_water", "water temperature")
 
     warm, carried = inlets(Water), inlets(Liquor)
     water, lost = outlet(Water), outlet(Liquor)

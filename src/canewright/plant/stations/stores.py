@@ -48,6 +48,8 @@ class RawStore(_Store):
 
     kind = "raw store"
     hazards = (DUST, ENGULFING, "Undercut faces of a pile fall; loaders and people are kept apart.")
+    handles = ("rate",)
+    measured = ("stock", "sugar pol", "sugar moisture", "sugar colour", "sugar ash", "sugar temperature")
 
     receipts = inlets(Massecuite, may_be_open=True)
     sugar = outlet(Massecuite)
@@ -98,7 +100,7 @@ class RawStore(_Store):
         """What is drawn from the stock above what comes, of everything."""
         for what in STOCKED:
             came = sum(amount(s, what) for s in self.receipts)
-            yield Exchange("drawn from the stock", what, amount(self.sugar, what) - came)
+            yield Exchange("change of the stock", what, amount(self.sugar, what) - came)
 
     def estimate(self) -> Mapping[str, float]:
         """The composition itself."""
@@ -159,6 +161,8 @@ class Hopper(_PlugFlow):
 
     kind = "hopper"
     hazards = (DUST, ENGULFING)
+    handles = ("drawn",)
+    measured = ("stock", "sugar_out mass flow", "sugar_out temperature")
     stock = setting("t", 425.0, "sugar in the hopper", limits=(0.0, 1e5))
     capacity = setting("t", 850.0, "what the hopper holds", limits=(1.0, 1e5))
 
@@ -183,6 +187,8 @@ class Silo(_PlugFlow):
 
     kind = "silo"
     hazards = (DUST, ENGULFING, "Hot sugar against a cold wall moves moisture to it and cakes.")
+    handles = ("drawn", "air_gain")
+    measured = ("stock", "sugar_out moisture", "sugar_out temperature")
     stock = setting("t", 1500.0, "sugar in the silo", limits=(0.0, 1e5))
     capacity = setting("t", 2200.0, "what the silo holds", limits=(1.0, 1e5))
     release_rate = setting("1/h", 0.06, "rate at which the film releases moisture", limits=(0.0, 2.0), prior=0.01)

@@ -38,6 +38,8 @@ class SyrupClarifier(Retaining):
         "Hot syrup scalds; tanks are confined spaces: entry only by permit under local rules.",
         "Phosphoric acid and lime burn skin and eyes: goggles, gloves, a shower at hand; food grade only.",
     )
+    handles = ("p2o5_dose", "flocculant")
+    measured = ("ph", "clarified colour", "clarified suspended solids", "clarified temperature", "scum mass flow")
 
     syrup, water = inlet(Liquor), inlet(Water)
     clarified, scum = outlet(Liquor), outlet(Liquor)

@@ -24,6 +24,7 @@ class VapourMain(Station):
 
     kind = "vapour main"
     hazards = ("Steam and vapour burn: isolate, vent and lock out before opening, under local pressure codes.",)
+    measured = ("branches pressure", "branches temperature")
 
     supply = inlets(Steam)
     branches = outlets(Steam)

@@ -36,6 +36,16 @@ class VolumetricMill(PressingStation):
     """
 
     kind = "volumetric mill"
+    handles = ("imbibition", "roll_speed", "work_opening")
+    measured = (
+        "juice refractometer brix",
+        "juice pol",
+        "bagasse moisture",
+        "bagasse pol",
+        "power power",
+        "roll_speed",
+        "work_opening",
+    )
 
     roll_diameter = setting("m", 1.0, "mean diameter of the rolls", limits=(0.3, 2.0))
     roll_length = setting("m", 2.134, "length of the rolls", limits=(0.3, 4.0))
