@@ -78,6 +78,7 @@ DECIDED = {
     "juice heater": 1,
     "juice screen": 0,
     "juice splitter": 0,
+    "juice stock tank": 0,
     "juice supply": 0,
     "juice tank": 0,
     "let-down": 0,
@@ -86,14 +87,17 @@ DECIDED = {
     "liquor draw": -1,
     "liquor heater": 1,
     "liquor splitter": 0,
+    "liquor stock tank": 0,
     "liquor supply": 0,
     "liquor tank": 0,
     "magma mixer": 1,
     "massecuite mixer": 0,
+    "massecuite receiver": 0,
     "massecuite reheater": 1,
     "massecuite supply": 0,
     "melter": 2,
     "mill": 1,
+    "molasses store": 0,
     "mud filter": 1,
     "pan separator": 0,
     "parting centrifugals": 1,
@@ -135,7 +139,7 @@ DECIDED = {
 results). That is the number of upstream variables it decides less the number of its own flows or pressures that it
 leaves to its users; a change of count is a change of the kind's promise."""
 
-HARMLESS = re.compile(r".* (tank|splitter|draw)|massecuite mixer|undetermined .*loss")
+HARMLESS = re.compile(r"(juice|liquor|water) tank|.* (splitter|draw)|massecuite mixer|undetermined .*loss")
 """Kinds that handle nothing hot, pressed, rotating or chemical; kinds at the site's fence need no caution either."""
 
 
