@@ -142,16 +142,22 @@ class CoolingCrystalliser(WaterElements, _Growing):
         "used_water temperature",
     )
 
+    greatest_difference = setting(
+        "K", 40.0, "massecuite above the water, beyond which it stiffens on the elements", limits=(2.0, 60.0)
+    )
+
     def equations(self) -> Equations:
         """Everything passes; crystal grows; water takes the heat."""
         yield from self._grow()
         yield from self.elements(self.massecuite, self.cooled)
 
     def capacities(self) -> Iterable[tuple[str, Num, Num]]:
-        """Volume, crystal that flows, and the surface of the elements."""
+        """Volume, crystal that flows, surface of the elements, and massecuite not too far above its water."""
         yield from super().capacities()
         shown, there = self.coefficient_shown, self.heat_transfer_coefficient
         yield "elements need show no more than their coefficient", shown, there
+        apart = self.cooled.temperature - self.water.temperature
+        yield "massecuite little enough above the water", apart, self.greatest_difference
 
     def estimate(self) -> Mapping[str, float]:
         """Crystal by the purity of the mother liquor, water at its ratio."""
