@@ -250,6 +250,18 @@ def test_declaration_is_complete(kind: str) -> None:
     assert len(set(names)) == len(names)
 
 
+@pytest.mark.parametrize("kind", KINDS)
+def test_every_equation_is_divided_by_a_size_that_matters(kind: str) -> None:
+    """Rounding of a side far above its nominal size would keep a settled state from counting as solved (1e-10)."""
+    for station in _variants(kind):
+        values = _values(kind, 1)
+        sizes = [size for _, _, size in laws_of(station, _dimension(kind))]
+        with noting_breaches():
+            for (sentence, *sides), size in zip(station.bound(values.__getitem__).equations(), sizes, strict=True):
+                rounding = 2.2e-16 * max(abs(float(side)) for side in sides) / size
+                assert rounding <= 2e-11, sentence
+
+
 NOBODY_MOVES = {
     "drive turbine", "electric drive", "flash heater", "flash pot", "flash tank", "juice screen", "power use by cane",
     "power use by steam", "power use by water", "seal tank", "strainer", "vapour main",

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Mapping
 from functools import cache
 from typing import Any
@@ -12,7 +13,9 @@ from iapws import IAPWS97
 from canewright.analysis.steam_figures import entrainment_loss
 from canewright.engine import predict
 from canewright.plant.plant import Plant, State
+from canewright.plant.sucrose_account import sucrose_account
 from plant.boiling_house import STRIKE, STRIKE_CONNECTIONS, described, number, of, worst_closure
+from plant.raw_house import text_of
 
 METER = (
     '[[meters]]\ntag = "sugar in condenser water"\nstream = "drain.effluent"\nquantity = "sugar trace"\n'
@@ -149,3 +152,39 @@ def test_the_laboratory_reading_tells_the_loss() -> None:
     lost = number(day.state, "drain.effluent", "sucrose") / number(expected, "drain.effluent", "sucrose")
     assert lost == pytest.approx(2.0, rel=0.02)
     assert max(c.relative for c in day.state.closures) <= 1e-9
+
+
+def with_separators(name: str) -> Plant:
+    """A raw house with a separator behind every pan and all that is carried over in the water of one condenser."""
+    text = text_of(name)
+    pans = re.findall(r'"(pan [^"]+)\.vapour"', text)
+    text = re.sub(r'= "(pan [^"]+)\.massecuite"', r'= "separator of \1.kept"', text)
+    text = re.sub(r'"(pan [^"]+)\.vapour"', r'"separator of \1.cleaned"', text)
+    text = text.replace('"outside.warm water" = "condenser.warm"', '"seal tank.warm" = "condenser.warm"')
+    carried = ", ".join(f'"separator of {p}.carried"' for p in pans)
+    joined = [f'"seal tank.carried" = [{carried}]', '"outside.water" = "seal tank.water"',
+              '"outside.sugar in condenser water" = "seal tank.lost"']  # fmt: skip
+    made = ['[stations."seal tank"]', 'kind = "seal tank"']
+    for pan in pans:
+        made += [f'[stations."separator of {pan}"]', 'kind = "pan separator"', "cross_section = 25"]
+        joined += [f'"separator of {pan}.{n}" = "{pan}.{n}"' for n in ("massecuite", "vapour")]
+    text = text.replace("[connections]", "\n".join([*made, "[connections]", *joined]))
+    return Plant.from_text(text)
+
+
+@pytest.mark.parametrize("name", ["two_massecuites", "three_massecuites", "double_magma"])
+def test_a_whole_raw_house_with_separators(name: str) -> None:
+    """Every pan has its own trace; together they are the way of the account and the trace in the water."""
+    state = with_separators(name).predict()
+    assert state.method == "newton"
+    assert worst_closure(state) <= 1e-9
+    separators = [s for s in state.assembly.stations if s.startswith("separator of ")]
+    assert len(separators) >= 2
+    lost = [number(state, f"{s}.carried", "sucrose") for s in separators]
+    assert all(x > 0 for x in lost)
+    account = sucrose_account(state)
+    [way] = [w for w in account.went if w.name == "sugar in condenser water"]
+    assert way.tonnes == pytest.approx(24.0 * sum(lost), rel=1e-6)
+    assert 0.0 < way.share < 0.1
+    water = number(state, "seal tank.water", "water")
+    assert state.values["seal tank.sugar_in_water"] == pytest.approx(1e6 * sum(lost) / water, rel=1e-4)

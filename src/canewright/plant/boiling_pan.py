@@ -16,6 +16,9 @@ from canewright.plant.streams import PERCENT, Massecuite, Steam, Water
 from canewright.properties.steam import saturation_temperature
 from canewright.quantity import Num
 
+NOTHING = 1e-9
+"""Flow, t/h, below which nothing has come or is wanted yet."""
+
 
 class BoilingPan(Station):
     """A pan or a group of pans boiling one kind of massecuite, in balance form.
@@ -158,9 +161,17 @@ class BoilingPan(Station):
             f"{self.name}.colour_on_solids": (strike["colour"] + strike["crystal_colour"]) / max(solids, 1e-6),
             f"{self.name}.mother_liquor_brix": 100.0 * dissolved / max(dissolved + strike["water"], 1e-6),
         }
+        guess |= self._asks_for_feed()
         hot = float(saturation_temperature(max(2.0, float(self.vapour.pressure)))) + 10.0
         guess[f"{self.vapour.prefix}.temperature"] = hot
         return {**guess, f"{self.massecuite.prefix}.temperature": hot + float(self.head_rise)}
+
+    def _asks_for_feed(self) -> dict[str, float]:
+        """As much feed as the massecuite that is wanted of a pan to which none has come yet."""
+        wanted = float(self.massecuite.flow)
+        if wanted <= NOTHING or any(float(s.flow) > NOTHING for s in self.fed()):
+            return {}
+        return {f"{s.prefix}.water": wanted / len(self.feeds) for s in self.feeds}
 
     def _strike(self, total: dict[str, float]) -> dict[str, float]:
         non_sucrose = total["reducing_sugars"] + total["ash"] + total["other"]

@@ -65,9 +65,9 @@ class CarryingOver(Station):
         boiled, vapour, carried, cleaned = self._boiled(), self.vapour, self.carried, self.cleaned
         yield "vapour in is vapour out", vapour.water, cleaned.water
         yield from conserve(boiled, into=[self._kept(), carried])
-        volume = steam_volume(vapour.temperature, vapour.pressure)
-        rises = SECONDS * self.velocity * self.cross_section
-        yield "vapour fills the cross-section", rises, KILOGRAMS * vapour.water * volume
+        volume = KILOGRAMS * steam_volume(vapour.temperature, vapour.pressure)
+        rises = SECONDS * self.velocity * self.cross_section / volume
+        yield "vapour fills the cross-section as it rises", vapour.water, rises
         yield "vapour takes liquid along by its velocity", self.juice_on_vapour, self._taken(self.velocity)
         drops = self.juice_on_vapour / PARTS * vapour.water
         yield from held_share("droplets are their share of the liquid", self.carried_share, drops, self._liquid())

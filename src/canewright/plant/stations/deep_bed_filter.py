@@ -126,7 +126,7 @@ class DeepBedFilter(LiquorStation):
         margin = KILOPASCAL * smooth_positive((self.head_loss_limit - self.clean_head_loss) / KILOPASCAL, JOIN)
         held = KILOGRAMS * self._captured() * self.liquor.suspended / self._beds()
         ended = self.head_rise * held * self.longest_run + margin
-        yield "run ends at the head-loss limit", self.run_length * ended, margin * self.longest_run
+        yield "run ends at the head-loss limit", self.run_length * ended / self.longest_run, margin
         washed = self.filters * self.off_time
         yield "each run is followed by a backwash", self.in_backwash * (self.run_length + self.off_time), washed
 

@@ -2,10 +2,15 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
+
 from canewright.plant.carrying_over import CarryingOver
 from canewright.plant.station import Equations, inlet, outlet, setting
 from canewright.plant.streams import Massecuite
 from canewright.quantity import Num
+
+NOTHING = 1e-9
+"""Flow, t/h, below which a pan has not been estimated yet."""
 
 
 class PanSeparator(CarryingOver):
@@ -49,3 +54,12 @@ class PanSeparator(CarryingOver):
 
     def _fastest(self) -> Num:
         return self.fastest_on_mean * self.velocity
+
+    def estimate(self) -> Mapping[str, float]:
+        """As every separator; what is decided behind it goes on to the pan: the pressure, and massecuite asked for."""
+        behind, kept = float(self.cleaned.pressure), self.kept
+        guess = {**super().estimate(), f"{self.cleaned.prefix}.pressure": behind}
+        guess |= {f"{self.vapour.prefix}.pressure": behind + float(self.pressure_drop)}
+        if float(self.massecuite.flow) <= NOTHING < float(kept.flow):
+            guess |= {f"{s.prefix}.water": float(kept.flow) for s in (self.massecuite, kept)}
+        return guess
