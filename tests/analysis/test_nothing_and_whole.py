@@ -142,6 +142,7 @@ boiler_efficiency steam
 power_on_cane power
 entrainment_loss vapour
 entrainment_loss content
+oxygen_demand sucrose
 seed_mass crystal
 solids_in_tank volume
 solids_in_tank brix

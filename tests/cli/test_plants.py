@@ -146,6 +146,7 @@ def test_show_prints_streams_capacities_and_assumptions(refinery: Path) -> None:
     said = done("plant", "show", refinery)
     assert "hopper.sugar_out" in said
     assert "massecuite of one cycle within the strike volume" in said
+    assert "sucrose goes by" in said
     assert "Assumed: " in said
 
 
@@ -160,6 +161,7 @@ def test_show_as_csv_and_json(refinery: Path) -> None:
     assert data["units"]["flow"] == "t/h"
     assert len(data["streams"]) == len(rows)
     assert len(data["assumed"]["most"]) == 10
+    assert sum(way["share"] for way in data["sucrose"]["went"]) == pytest.approx(100.0)
     assert "give one of them" in refused("plant", "show", refinery, "--csv", "--json")
 
 

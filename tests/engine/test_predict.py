@@ -41,6 +41,20 @@ def test_root() -> None:
     assert solution.step <= 1e-9
 
 
+def test_one_variable_that_is_a_setting() -> None:
+    """Nothing to solve for is solved; a setting beyond its limits is still named."""
+    only = model_of([], [variable("rate", low=0.0, high=9.0)], [], lambda v: [])
+    assert predict(only, {"rate": 3.0}).values == {"rate": 3.0}
+    with pytest.raises(NotSolved, match="rate would be 12 t/h, possible is 0 to 9 t/h"):
+        predict(only, {"rate": 12.0})
+
+
+def test_one_variable_that_is_an_unknown() -> None:
+    """Nothing set: the number whose square is four."""
+    only = model_of([variable("root")], [], ["its square is four"], lambda v: [(v["root"] ** 2, 4.0)])
+    assert predict(only, {"root": 1.0}).values["root"] == pytest.approx(2.0, rel=1e-12)
+
+
 def test_no_solution_names_the_equation() -> None:
     with pytest.raises(NotSolved, match="the square of the root is the number") as caught:
         predict(_square(), {"root": 1.0, "number": -4.0})

@@ -63,9 +63,9 @@ def written(stations: Mapping[str, Mapping[str, Any]], connections: Mapping[str,
     return "\n".join(lines)
 
 
-def plant_of(stations: Mapping[str, Mapping[str, Any]], connections: Mapping[str, Any]) -> Plant:
-    """A plant of these stations and connections (target to source)."""
-    text = written(stations, connections)
+def plant_of(stations: Mapping[str, Mapping[str, Any]], connections: Mapping[str, Any], more: str = "") -> Plant:
+    """A plant of these stations and connections (target to source), and ``more`` tables."""
+    text = f"{written(stations, connections)}\n{more}"
     tomllib.loads(text)
     return Plant.from_text(text)
 

@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from importlib.resources import files
 
+import numpy as np
 import pytest
 
 from canewright.plant.plant import Plant, State
@@ -126,6 +127,17 @@ def test_a_cold_start_needs_no_stored_numbers(plant: Plant) -> None:
     again = plant.predict()
     assert again.method == "newton"
     assert plant.predict({"cane yard.rate": 380.0}).method in {"newton", "within bounds"}
+
+
+@pytest.mark.parametrize("rate", [350.0, 380.0, 420.0, 460.0])
+def test_rounding_alone_stays_far_below_what_counts_as_solved(plant: Plant, rate: float) -> None:
+    """Every equation is divided by a size that matters, so that a settled state is never refused for its rounding.
+
+    Solved is 1e-10; the law of a heater once stood at 1.1e-10 in a state whose next step was 3e-14.
+    """
+    state = plant.predict({"cane yard.rate": rate})
+    left = np.abs(np.asarray(plant.model.residual(state.scaled)).ravel())
+    assert left.max() <= 3e-11, plant.model.laws[int(left.argmax())]
 
 
 AIR_USERS = ("raw dryer", "raw cooler", "refined dryer", "refined cooler")

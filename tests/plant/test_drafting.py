@@ -16,7 +16,7 @@ from canewright.plant.drafting.draft import Number
 from canewright.plant.drafting.questions import QUESTIONS, BadAnswer, answered
 from canewright.plant.drafting.templates import TEMPLATES, template
 from canewright.plant.plant import Plant, State
-from canewright.plant.showing import capacity_rows, stream_rows
+from canewright.plant.showing import CAPACITY_UNITS, capacity_rows, stream_rows
 
 NAMES = sorted(TEMPLATES)
 CRUSHING = [n for n in NAMES if n != "refinery"]
@@ -211,3 +211,11 @@ def test_a_plant_is_shown_whole() -> None:
     assert power.values["flow"] is None
     assert power.to == "power board.supplies"
     assert next(r for r in rows if r.stream == "mud filter.cake").to == "outside.filter cake"
+
+
+@pytest.mark.parametrize("name", sorted(TEMPLATES))
+def test_every_capacity_has_a_unit_that_a_person_reads(name: str) -> None:
+    """Both sides of a capacity are one measure, told in one plain unit."""
+    found = {r.unit for r in capacity_rows(made(name).state)}
+    assert found
+    assert found <= set(CAPACITY_UNITS)

@@ -13,6 +13,7 @@ import pytest
 
 from canewright.plant.balance import CONSERVED, _carries
 from canewright.plant.catalogue import STATIONS
+from canewright.plant.handbook import told
 from canewright.plant.scales import laws_of
 from canewright.plant.station import Equations, Station
 from canewright.plant.stations.tanks import LiquorTank
@@ -53,9 +54,11 @@ DECIDED = {
     "deep-bed filter": 1,
     "desuperheater": 1,
     "diffuser": 2,
+    "diffuser stage": 2,
     "dilution tank": 1,
     "drive turbine": -2,
     "dust scrubber": 1,
+    "effluent drain": 0,
     "electric drive": -1,
     "entrainment separator": 0,
     "evaporator effect": 0,
@@ -75,6 +78,7 @@ DECIDED = {
     "juice heater": 1,
     "juice screen": 0,
     "juice splitter": 0,
+    "juice stock tank": 0,
     "juice supply": 0,
     "juice tank": 0,
     "let-down": 0,
@@ -83,15 +87,19 @@ DECIDED = {
     "liquor draw": -1,
     "liquor heater": 1,
     "liquor splitter": 0,
+    "liquor stock tank": 0,
     "liquor supply": 0,
     "liquor tank": 0,
     "magma mixer": 1,
     "massecuite mixer": 0,
+    "massecuite receiver": 0,
     "massecuite reheater": 1,
     "massecuite supply": 0,
     "melter": 2,
     "mill": 1,
+    "molasses store": 0,
     "mud filter": 1,
+    "pan separator": 0,
     "parting centrifugals": 1,
     "phosphatation": 1,
     "power board": -1,
@@ -106,6 +114,7 @@ DECIDED = {
     "rated liquor heater": 1,
     "raw store": 0,
     "scum desweetening": 1,
+    "seal tank": 0,
     "silo": 0,
     "steam supply": -2,
     "strainer": 0,
@@ -130,7 +139,7 @@ DECIDED = {
 results). That is the number of upstream variables it decides less the number of its own flows or pressures that it
 leaves to its users; a change of count is a change of the kind's promise."""
 
-HARMLESS = re.compile(r".* (tank|splitter|draw)|massecuite mixer|undetermined .*loss")
+HARMLESS = re.compile(r"(juice|liquor|water) tank|.* (splitter|draw)|massecuite mixer|undetermined .*loss")
 """Kinds that handle nothing hot, pressed, rotating or chemical; kinds at the site's fence need no caution either."""
 
 
@@ -239,6 +248,38 @@ def test_declaration_is_complete(kind: str) -> None:
         assert result.limits[0] < result.limits[1], name
     names = [*made.ports(), *made.settings(), *made.results(), *made.options()]
     assert len(set(names)) == len(names)
+
+
+@pytest.mark.parametrize("kind", KINDS)
+def test_every_equation_is_divided_by_a_size_that_matters(kind: str) -> None:
+    """Rounding of a side far above its nominal size would keep a settled state from counting as solved (1e-10)."""
+    for station in _variants(kind):
+        values = _values(kind, 1)
+        sizes = [size for _, _, size in laws_of(station, _dimension(kind))]
+        with noting_breaches():
+            for (sentence, *sides), size in zip(station.bound(values.__getitem__).equations(), sizes, strict=True):
+                rounding = 2.2e-16 * max(abs(float(side)) for side in sides) / size
+                assert rounding <= 2e-11, sentence
+
+
+NOBODY_MOVES = {
+    "drive turbine", "electric drive", "flash heater", "flash pot", "flash tank", "juice screen", "power use by cane",
+    "power use by steam", "power use by water", "seal tank", "strainer", "vapour main",
+}  # fmt: skip
+"""Kinds that follow what is done elsewhere: nobody moves anything at them from shift to shift."""
+
+
+@pytest.mark.parametrize("kind", KINDS)
+def test_it_has_limits_handles_and_what_is_measured(kind: str) -> None:
+    """Every kind within the fence that handles anything; each name is declared, each stream can tell its quantity."""
+    made, one = STATIONS[kind], told(kind)
+    assert len(one.handles) == len(set(made.handles))
+    assert len(one.measured) == len(set(made.measured))
+    if made.boundary or HARMLESS.fullmatch(kind):
+        return
+    assert one.capacities, "a limit"
+    assert one.measured, "what is measured"
+    assert bool(one.handles) != (kind in NOBODY_MOVES), "what an operator moves"
 
 
 @pytest.mark.parametrize("kind", KINDS)

@@ -119,6 +119,19 @@ def test_a_unit_of_preparation_index_moves_the_coefficient_by_its_effect() -> No
     assert state.values["mill 1.bagasse.sucrose"] == pytest.approx(stays, rel=1e-9)
 
 
+@pytest.mark.parametrize("kind", KINDS)
+def test_pre_extraction_is_what_the_feeder_draws(kind: str) -> None:
+    """Sucrose of its juice on that of the cane; 30-60 % is usual (common practice, no source). At rest nothing."""
+    plant = usual_train(5, kind, feeder=True)
+    state = solved(plant)
+    drawn = 100.0 * state.values["feeder.juice.sucrose"] / state.values["preparation.prepared.sucrose"]
+    assert state.values["feeder.pre_extraction"] == pytest.approx(drawn, rel=1e-7)
+    assert 30.0 < drawn < 70.0
+    wider = solved(plant, {"feeder.work_opening": 85.0})
+    assert wider.values["feeder.pre_extraction"] < drawn
+    assert standing(plant).values["feeder.pre_extraction"] == pytest.approx(0.0, abs=1e-9)
+
+
 # --- exact series and worked tandems ----------------------------------------------------------------------------------
 
 

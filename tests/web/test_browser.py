@@ -33,6 +33,7 @@ EVERY_PAGE = [
     f"/day/{CLOSED}",
     f"/day/{OPEN}",
     f"/day/{CLOSED}/plant",
+    f"/day/{CLOSED}/plant/tables",
     f"/day/{CLOSED}/growers",
     f"/day/{CLOSED}/figure/pol extraction",
     f"/day/{OPEN}/entry?time=14:00",
@@ -294,6 +295,30 @@ def test_the_printed_day_is_the_sheet_without_the_tools(page: Page) -> None:
     assert page.locator(".sheet thead").first.evaluate("e => getComputedStyle(e).display") == "table-header-group"
     assert page.evaluate("document.documentElement.scrollWidth") <= 688
     assert page.pdf(prefer_css_page_size=True).startswith(b"%PDF")
+
+
+def test_tables_of_the_plant_by_keyboard_and_printed(page: Page, served: Served) -> None:
+    page.goto(f"/day/{CLOSED}/plant")
+    page.get_by_role("link", name="Streams as tables, and how full each capacity is").focus()
+    page.keyboard.press("Enter")
+    expect(page.locator("h1")).to_have_text(f"Streams and capacities, {CLOSED}")
+    fullest = page.locator(".capacities tbody tr").first
+    expect(fullest).to_contain_text("mill 1")
+    shares = page.locator(".capacities tbody td[data-label='Full, %']").all_inner_texts()
+    assert [int(s) for s in shares] == sorted((int(s) for s in shares), reverse=True)
+    row = page.locator(".streams tbody tr", has=page.get_by_role("rowheader", name="mill 1.juice", exact=True))
+    expect(row).to_contain_text("screen.raw")
+    with page.expect_download() as file:
+        page.get_by_role("link", name="streams", exact=True).click()
+    assert file.value.suggested_filename == f"streams {CLOSED}.csv"
+    page.set_viewport_size({"width": 688, "height": 980})
+    page.emulate_media(media="print")
+    expect(page.locator(".twin")).to_be_hidden()
+    expect(page.locator(".top nav")).to_be_hidden()
+    assert page.locator(".streams thead").first.evaluate("e => getComputedStyle(e).display") == "table-header-group"
+    assert page.evaluate("document.documentElement.scrollWidth") <= 688
+    assert page.pdf(prefer_css_page_size=True).startswith(b"%PDF")
+    assert served.said == []
 
 
 def test_typing_recalculates(page: Page, served: Served) -> None:

@@ -36,7 +36,7 @@ def test_a_kind_has_a_page_with_all_it_declares(pages: TestClient, kind: str) ->
         assert e.sentence in said
         assert " ".join(e.right.split()) in said
     assert all(s.says in said for s in one.settings)
-    assert all(h in said for h in one.hazards)
+    assert all(h in said for h in (*one.hazards, *one.handles, *one.measured))
     assert all(f"/formulas/{f.name}" in page.text for f in one.formulas)
 
 

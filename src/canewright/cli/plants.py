@@ -2,9 +2,7 @@
 
 from __future__ import annotations
 
-import csv
 import datetime as dt
-import io
 import json
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Any
@@ -23,6 +21,7 @@ if TYPE_CHECKING:
     from canewright.plant.drafting.templates import Template
     from canewright.plant.fitting import Fit, FittedSetting
     from canewright.plant.plant import Plant
+    from canewright.plant.sucrose_account import SucroseAccount
 
 plant_app = typer.Typer(help="Write, check, show and fit a plant description.", no_args_is_help=True)
 PlantFile = Annotated[Path, typer.Argument(help="plant description, a TOML file")]
@@ -222,9 +221,10 @@ def plant_show(
     as_json: Annotated[bool, typer.Option("--json", help="print as JSON")] = False,
     as_csv: Annotated[bool, typer.Option("--csv", help="print the streams as CSV")] = False,
 ) -> None:
-    """Solve a plant and print its streams by section, the capacities of its stations, and what is assumed."""
+    """Solve a plant and print its streams, the capacities of its stations, where the sucrose goes, what is assumed."""
     from canewright.plant.assumptions import examine_assumptions
     from canewright.plant.showing import capacity_rows, stream_rows
+    from canewright.plant.sucrose_account import sucrose_account
 
     if as_json and as_csv:
         refuse_input("--json and --csv together; give one of them")
@@ -235,28 +235,25 @@ def plant_show(
     if as_csv:
         typer.echo(_csv(streams), nl=False)
         return
-    found = examine_assumptions(plant, state)
+    found, account = examine_assumptions(plant, state), sucrose_account(state)
     if as_json:
-        typer.echo(json.dumps(_shown_data(plant, streams, capacities, found), ensure_ascii=False, indent=1))
+        told = _shown_data(plant, streams, capacities, found) | {"sucrose": account.to_json()}
+        typer.echo(json.dumps(told, ensure_ascii=False, indent=1))
         return
     for section in plant.description.sections:
         _print_streams(section, [r for r in streams if r.section == section])
     if out.width < WIDE:
         out.print(f"Where each stream goes is shown on {WIDE} columns, and by --csv and --json.")
     _print_capacities(capacities)
+    _print_sucrose(account)
     _say_assumed(found)
 
 
 def _csv(rows: list[Any]) -> str:
-    from canewright.plant.showing import UNITS
+    from canewright.plant.showing import UNITS, written
 
-    text = io.StringIO()
-    writer = csv.writer(text, lineterminator="\n")
-    writer.writerow(["section", "station", "kind", "stream", "to", *(f"{c}, {u}" for c, u in UNITS.items())])
-    for r in rows:
-        cells = ["" if v is None else f"{v:.6g}" for v in r.values.values()]
-        writer.writerow([r.section, r.station, r.kind, r.stream, r.to, *cells])
-    return text.getvalue()
+    heads = ["section", "station", "kind", "stream", "to", *(f"{c}, {u}" for c, u in UNITS.items())]
+    return written(heads, ([r.section, r.station, r.kind, r.stream, r.to, *r.values.values()] for r in rows))
 
 
 def _shown_data(plant: Plant, streams: list[Any], capacities: list[Any], found: Examined) -> dict[str, Any]:
@@ -310,12 +307,28 @@ def _print_capacities(rows: list[Any]) -> None:
     table = Table(title="capacities", title_justify="left", box=None, pad_edge=False)
     for head in ("station", "limit"):
         table.add_column(head, overflow="fold")
-    for head in ("used", "there is", "%"):
+    for head in ("used", "there is"):
         table.add_column(head, justify="right", no_wrap=True)
+    table.add_column("unit", no_wrap=True)
+    table.add_column("full\n%", justify="right", no_wrap=True)
     for r in rows:
         share = "" if r.share is None else f"{r.share:.0f}"
-        table.add_row(r.station, r.limit, _cell(r.used), _cell(r.available), share)
+        table.add_row(r.station, r.limit, _cell(r.used), _cell(r.available), "" if r.unit == "1" else r.unit, share)
     out.print(table)
+
+
+def _print_sucrose(account: SucroseAccount) -> None:
+    """Every way that sucrose comes and goes over the day, largest first."""
+    for title, ways in (("sucrose comes by", account.came), ("sucrose goes by", account.went)):
+        table = Table(title=title, title_justify="left", box=None, pad_edge=False)
+        for head in ("way", "station"):
+            table.add_column(head, overflow="fold")
+        table.add_column("t/d", justify="right", no_wrap=True)
+        table.add_column("%", justify="right", no_wrap=True)
+        for way in ways:
+            table.add_row(way.name, way.station, _cell(way.tonnes), f"{way.share:.3f}")
+        if ways:
+            out.print(table)
 
 
 # --- sensitivity ------------------------------------------------------------------------------------------------------

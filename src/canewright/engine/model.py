@@ -166,8 +166,8 @@ class Model:
 
     @cached_property
     def root_problem(self) -> dict[str, Any]:
-        """The square problem: unknowns as x, settings as p."""
-        return {"x": self.symbols[: self.n], "p": self.symbols[self.n :], "g": self.residual_graph}
+        """The square problem: unknowns as x, settings as p; both columns, even of one symbol or none."""
+        return {"x": self.symbols[: self.n, :], "p": self.symbols[self.n :, :], "g": self.residual_graph}
 
     @cached_property
     def newton(self) -> ca.Function:

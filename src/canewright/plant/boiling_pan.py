@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
+from typing import ClassVar
 
 from canewright.plant.asking import asked
 from canewright.plant.balance import conserve, conserve_energy
@@ -14,6 +15,9 @@ from canewright.plant.station import Equations, Exchange, Station, choice, inlet
 from canewright.plant.streams import PERCENT, Massecuite, Steam, Water
 from canewright.properties.steam import saturation_temperature
 from canewright.quantity import Num
+
+NOTHING = 1e-9
+"""Flow, t/h, below which nothing has come or is wanted yet."""
 
 
 class BoilingPan(Station):
@@ -32,6 +36,16 @@ class BoilingPan(Station):
     hazards = (
         "Boiling massecuite scalds: break the vacuum and drain before opening a pan.",
         "Vessels under vacuum and steam: inspection and entry under local codes and permit.",
+    )
+    handles: ClassVar[tuple[str, ...]] = ("brix", "steam", "feeds")
+    measured: ClassVar[tuple[str, ...]] = (
+        "massecuite refractometer brix",
+        "massecuite apparent purity",
+        "massecuite mother liquor purity",
+        "massecuite crystal content",
+        "massecuite temperature",
+        "steam pressure",
+        "vapour pressure",
     )
 
     feeds, steam = inlets(Massecuite), inlet(Steam)
@@ -147,9 +161,17 @@ class BoilingPan(Station):
             f"{self.name}.colour_on_solids": (strike["colour"] + strike["crystal_colour"]) / max(solids, 1e-6),
             f"{self.name}.mother_liquor_brix": 100.0 * dissolved / max(dissolved + strike["water"], 1e-6),
         }
+        guess |= self._asks_for_feed()
         hot = float(saturation_temperature(max(2.0, float(self.vapour.pressure)))) + 10.0
         guess[f"{self.vapour.prefix}.temperature"] = hot
         return {**guess, f"{self.massecuite.prefix}.temperature": hot + float(self.head_rise)}
+
+    def _asks_for_feed(self) -> dict[str, float]:
+        """As much feed as the massecuite that is wanted of a pan to which none has come yet."""
+        wanted = float(self.massecuite.flow)
+        if wanted <= NOTHING or any(float(s.flow) > NOTHING for s in self.fed()):
+            return {}
+        return {f"{s.prefix}.water": wanted / len(self.feeds) for s in self.feeds}
 
     def _strike(self, total: dict[str, float]) -> dict[str, float]:
         non_sucrose = total["reducing_sugars"] + total["ash"] + total["other"]

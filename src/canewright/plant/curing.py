@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable, Mapping
+from typing import ClassVar
 
 from canewright.plant.asking import asked
 from canewright.plant.balance import conserve, conserve_energy
@@ -31,6 +32,16 @@ class Curing(Station):
     hazards = (
         "Fast rotors: interlocks, balance and inspection follow local codes; nobody reaches into a turning basket.",
         "Hot wash water and steam scald.",
+    )
+    handles: ClassVar[tuple[str, ...]] = ("wash_on_massecuite",)
+    measured: ClassVar[tuple[str, ...]] = (
+        "massecuite temperature",
+        "sugar pol",
+        "sugar moisture",
+        "sugar colour",
+        "molasses refractometer brix",
+        "molasses apparent purity",
+        "wash mass flow",
     )
 
     massecuite, wash = inlet(Massecuite), inlet(Water)

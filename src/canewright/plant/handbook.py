@@ -9,7 +9,8 @@ from dataclasses import asdict, dataclass, replace
 from typing import Any
 
 from canewright.plant.catalogue import STATIONS
-from canewright.plant.station import Port, Setting, Station
+from canewright.plant.metering import quantities_of
+from canewright.plant.station import Choice, Port, Result, Setting, Station
 from canewright.quantity import CATALOGUE, Formula, Word
 
 
@@ -57,6 +58,8 @@ class StationTold:
     equations: tuple[EquationTold, ...]
     exchanges: tuple[tuple[str, str], ...]
     capacities: tuple[tuple[str, str, str], ...]
+    handles: tuple[str, ...]
+    measured: tuple[str, ...]
     hazards: tuple[str, ...]
     formulas: tuple[Formula, ...]
     boundary: bool
@@ -92,7 +95,8 @@ def told(kind: str) -> StationTold:
         tuple(_setting(n, s) for n, s in made.settings().items()),
         tuple((_spoken(n), c.options, c.says) for n, c in made.options().items()),
         tuple((_spoken(n), r.says, r.unit) for n, r in made.results().items()),
-        equations, tuple(dict.fromkeys(exchanges)), capacities, made.hazards, _formulas(equations), made.boundary,
+        equations, tuple(dict.fromkeys(exchanges)), capacities, tuple(_handle(made, n) for n in made.handles),
+        tuple(_measured(made, n) for n in made.measured), made.hazards, _formulas(equations), made.boundary,
     )  # fmt: skip
 
 
@@ -110,6 +114,25 @@ def _port(port: Port) -> PortTold:
 
 def _setting(name: str, s: Setting) -> SettingTold:
     return SettingTold(_spoken(name), s.says, s.unit, s.default, s.limits, s.prior)
+
+
+def _handle(made: type[Station], name: str) -> str:
+    """What a handle moves, in words. Raises KeyError for a name that the kind does not declare."""
+    if name in made.ports():
+        return f"flow of {_spoken(name)}"
+    declared: dict[str, Setting | Choice] = {**made.settings(), **made.options()}
+    return declared[name].says
+
+
+def _measured(made: type[Station], name: str) -> str:
+    """What is measured, in words. Raises KeyError for what the kind does not declare or its stream cannot tell."""
+    port, _, quantity = name.partition(" ")
+    if quantity:
+        if quantity not in quantities_of(made.ports()[port].stream):
+            raise KeyError(f"{made.kind}: {port} cannot tell its {quantity}")
+        return quantity if quantity == port else f"{quantity} of {_spoken(port)}"
+    declared: dict[str, Setting | Result] = {**made.settings(), **made.results()}
+    return declared[name].says
 
 
 def _spoken(name: str) -> str:
@@ -206,6 +229,8 @@ def markdown_of(one: StationTold) -> str:
     )  # fmt: skip
     lines += _table(("formed, removed or lost", "of"), list(one.exchanges), "Declared exchanges")
     lines += _table(("capacity", "used", "there is"), list(one.capacities), "Capacities")
+    lines += [f"**Operator's handles**: {'; '.join(one.handles)}.", ""] if one.handles else []
+    lines += [f"**Usually measured**: {'; '.join(one.measured)}.", ""] if one.measured else []
     lines += _table(
         ("formula", "source"),
         [(f.name.replace("_", " "), f"{f.source} ({f.status})") for f in one.formulas],

@@ -39,6 +39,8 @@ class TubeHeater(ScalingSurface):
     """
 
     hazards = ("Hot juice and vapour scald; vent and isolate before opening, under local pressure codes.",)
+    handles = ("in_service", "vapour")
+    measured = ("liquor temperature", "heated temperature", "vapour pressure")
 
     liquor, vapour = inlet(Liquor), inlet(Steam)
     heated, condensate = outlet(Liquor), outlet(Water)

@@ -11,7 +11,7 @@ from dataclasses import dataclass
 
 from canewright.analysis.polarimetry import polarimeter_reading
 from canewright.plant.saturation import saturated_sucrose_to_water
-from canewright.plant.streams import PERCENT, Air, Liquor, Massecuite, Power, PreparedCane, Steam, Stream
+from canewright.plant.streams import PERCENT, Air, BoilerWater, Liquor, Massecuite, Power, PreparedCane, Steam, Stream
 from canewright.properties.choices import Form
 from canewright.quantity import Num
 
@@ -130,6 +130,11 @@ def _total_mass(stream: Stream, hours: Num, links: Links) -> Num:
     return stream.flow * hours
 
 
+def _sugar_trace(stream: Stream, hours: Num, links: Links) -> Num:
+    """Sucrose in water, as the test strip or the colour reaction for traces reads it."""
+    return 1e6 * (stream.sucrose + stream.crystal) / stream.flow
+
+
 SUGAR = (Liquor,)
 CRYSTALS = (Massecuite,)
 MEASURABLE: dict[str, Measurable] = {
@@ -171,6 +176,10 @@ MEASURABLE: dict[str, Measurable] = {
     "dilution indicator": Measurable(
         "%", "moisture on dry non-pol, of sugar", 0, 400, CRYSTALS, _dilution_indicator
     ),
+    "sugar trace": Measurable(
+        "mg/kg", "sucrose on the whole stream, where it is a trace", 0, 2e4, SUGAR, _sugar_trace,
+        "a trace is in milligrams per kilogram: 50, not 0.005 %",
+    ),
     "reducing sugars": Measurable(
         "%", "reducing sugars on the solids", 0, 40, SUGAR,
         lambda s, h, k: PERCENT * s.reducing_sugars / _liquor(s).solids,
@@ -189,7 +198,7 @@ MEASURABLE: dict[str, Measurable] = {
     ),
     "temperature": Measurable("°C", "temperature", 0, 600, (Stream,), lambda s, h, k: s.temperature),
     "pressure": Measurable(
-        "kPa", "absolute pressure", 1, 2e4, (Steam,), lambda s, h, k: s.pressure,
+        "kPa", "absolute pressure", 1, 2e4, (Steam, BoilerWater), lambda s, h, k: s.pressure,
         "absolute pressure is wanted: barometer less vacuum, about 13 to 20 kPa in a last vessel",
     ),
     "power": Measurable("kW", "mean power", 0, 1e6, (Power,), lambda s, h, k: s.power),

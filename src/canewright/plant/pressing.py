@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping
+from typing import ClassVar
 
 from canewright.plant.balance import conserve, conserve_energy
 from canewright.plant.ratios import proportion
@@ -30,6 +31,14 @@ class PressingStation(Station):
         "Rotating rolls, chutes and carriers draw people in: guards and lock-out under local safety rules.",
         "Hot imbibition scalds; choked chutes and tramp iron are cleared only with the drive locked out.",
         "Bagasse dust burns and explodes, and wet juice gutters breed bacteria: housekeeping under local codes.",
+    )
+    handles: ClassVar[tuple[str, ...]] = ("imbibition",)
+    measured: ClassVar[tuple[str, ...]] = (
+        "juice refractometer brix",
+        "juice pol",
+        "bagasse moisture",
+        "bagasse pol",
+        "power power",
     )
 
     feed, power = inlet(Juice), inlet(Power)

@@ -2,13 +2,15 @@
 
 from __future__ import annotations
 
+import csv
+import io
 import math
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 
 from canewright.plant.plant import State
 from canewright.plant.streams import Power, Stream
-from canewright.quantity import noting_breaches
+from canewright.quantity import Dimensional, Unit, noting_breaches, unit
 
 COLUMNS = {
     "flow": "mass flow", "dry substance": "dry substance", "purity": "true purity", "temperature": "temperature",
@@ -23,6 +25,11 @@ HELD = {"temperature", "pressure", "power"}
 """Columns that only a stream which holds that very variable has."""
 NOTHING_FLOWS = 1e-6
 """Flow, t/h, below which a stream has no composition worth telling."""
+CAPACITY_UNITS = (
+    "t/h", "kW", "m³", "m³/h", "t", "h", "h/d", "min", "kg/h", "m", "m/s", "K", "°C", "kPa", "%", "mg/kg", "kN·m",
+    "kW/m²/K", "1/h", "J/m²", "1",
+)  # fmt: skip
+"""Units in which capacities are told, each where it is the same measure as the two sides."""
 
 
 @dataclass(frozen=True)
@@ -45,6 +52,7 @@ class CapacityRow:
     station: str
     kind: str
     limit: str
+    unit: str
     used: float
     available: float
 
@@ -57,7 +65,7 @@ class CapacityRow:
 def stream_rows(state: State) -> list[StreamRow]:
     """Every stream, by section and station in the order of the description."""
     description, assembly = state.assembly.description, state.assembly
-    goes = _destinations(state)
+    goes = {stream: ".".join(target) for stream, target in destinations(state).items()}
     rows = []
     for section in description.sections:
         for name, station in description.stations.items():
@@ -69,15 +77,15 @@ def stream_rows(state: State) -> list[StreamRow]:
     return rows
 
 
-def _destinations(state: State) -> dict[str, str]:
-    """Where each stream goes: ``station.inlet`` or ``outside.where``."""
+def destinations(state: State) -> dict[str, tuple[str, str]]:
+    """Where each stream goes: station and inlet, or outside and where."""
     taken: dict[tuple[str, str], int] = {}
     found = {}
     for c in state.assembly.description.connections:
         station, port = c.source
         taken[c.source] = taken.get(c.source, 0) + 1
         many = state.assembly.stations[station].ports()[port].many
-        found[f"{station}.{port}.{taken[c.source]}" if many else f"{station}.{port}"] = ".".join(c.target)
+        found[f"{station}.{port}.{taken[c.source]}" if many else f"{station}.{port}"] = c.target
     return found
 
 
@@ -105,8 +113,29 @@ def capacity_rows(state: State) -> list[CapacityRow]:
 
 
 def _capacities(state: State) -> Iterator[CapacityRow]:
-    for name, station in state.assembly.stations.items():
-        given = state.assembly.description.stations[name]
+    assembly = state.assembly
+    for name, station in assembly.stations.items():
+        section = assembly.description.stations[name].section
+        measures = [used.unit for _, used, _ in station.bound(lambda n: Dimensional(assembly.unit_of[n])).capacities()]
         with noting_breaches():
-            for sentence, used, available in station.bound(state.values.__getitem__).capacities():
-                yield CapacityRow(given.section, name, station.kind, sentence, float(used), float(available))
+            told = list(station.bound(state.values.__getitem__).capacities())
+        for (sentence, used, available), measure in zip(told, measures, strict=True):
+            yield CapacityRow(section, name, station.kind, sentence, _plain(measure), float(used), float(available))
+
+
+def _plain(measure: Unit) -> str:
+    """A unit of this measure that a person reads at once, where there is one."""
+    return next((u for u in CAPACITY_UNITS if unit(u).same_measure(measure)), measure.symbol)
+
+
+def written(heads: Sequence[str], rows: Iterable[Sequence[object]]) -> str:
+    """Rows as comma-separated text with a heading; nothing is written for what there is not."""
+    text = io.StringIO()
+    writer = csv.writer(text, lineterminator="\n")
+    writer.writerow(heads)
+    writer.writerows([_cell(c) for c in row] for row in rows)
+    return text.getvalue()
+
+
+def _cell(value: object) -> object:
+    return "" if value is None else f"{value:.6g}" if isinstance(value, float) else value

@@ -72,6 +72,8 @@ class Splitting(Station):
 class ShareSplitter(Splitting):
     """A set share of the feed goes to ``part``."""
 
+    handles = ("share",)
+
     share = setting("%", 50.0, "share of the feed that goes to the part", limits=(0.0, 100.0), prior=1.0)
 
     def equations(self) -> Equations:

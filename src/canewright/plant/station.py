@@ -161,6 +161,10 @@ class Station:
 
     kind: ClassVar[str] = ""
     hazards: ClassVar[tuple[str, ...]] = ()
+    handles: ClassVar[tuple[str, ...]] = ()
+    """What operators move here: settings, choices, and ports whose flow they govern, by name."""
+    measured: ClassVar[tuple[str, ...]] = ()
+    """What is usually measured here: ``port quantity`` by what a stream can tell, or a setting or result by name."""
     boundary: ClassVar[bool] = False
     """Whether the station stands at the site's fence: what it gives comes from outside the described plant."""
     KILOWATT: ClassVar[Num] = constant(3.6, "MJ/h/kW")

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
+from typing import ClassVar
 
 from canewright.analysis.combustion import oxygen_in_gas, theoretical_air
 from canewright.plant.balance import conserve_energy
@@ -53,6 +54,16 @@ class SteamRaising(Station):
     fuel and of hydrogen, humidity of the air, unburnt, radiation, other (handbook relations, from memory). The warmth
     of the fuel itself counts for nothing, as is usual in mills. Sulphur and nitrogen of a fuel are left out.
     """
+
+    handles: ClassVar[tuple[str, ...]] = ("excess_air", "blowdown_on_steam")
+    measured: ClassVar[tuple[str, ...]] = (
+        "steam mass flow",
+        "steam pressure",
+        "steam temperature",
+        "feedwater temperature",
+        "stack_temperature",
+        "gas_oxygen",
+    )
 
     feedwater = inlet(BoilerWater)
     auxiliary = inlets(Fuel, may_be_open=True)

@@ -27,6 +27,7 @@ from canewright.web.entry_page import entry_page, entry_post
 from canewright.web.guard import Guard
 from canewright.web.handbook import dictionary_page, formula_page, formula_work, formulas_page
 from canewright.web.plant_page import plant_json, plant_page
+from canewright.web.plant_tables_page import capacities_csv, plant_tables_json, plant_tables_page, streams_csv
 from canewright.web.station_pages import station_page, stations_page
 
 HOST = "127.0.0.1"
@@ -47,6 +48,10 @@ def create_app(books: Books, *, now: Callable[[], dt.datetime], person: str) -> 
         ("/day/{day}/figure/{name}.json", figure_json),
         ("/day/{day}", day_page),
         ("/day/{day}/plant", plant_page),
+        ("/day/{day}/plant/tables", plant_tables_page),
+        ("/day/{day}/plant/tables.json", plant_tables_json),
+        ("/day/{day}/plant/streams.csv", streams_csv),
+        ("/day/{day}/plant/capacities.csv", capacities_csv),
         ("/day/{day}/growers", growers_page),
         ("/day/{day}/figure/{name}", figure_page),
         ("/day/{day}/entry", entry_page),

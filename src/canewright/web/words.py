@@ -8,6 +8,8 @@ from collections.abc import Callable, Mapping
 from typing import Any
 from urllib.parse import quote
 
+from markupsafe import Markup, escape
+
 from canewright.intervals import TIMES
 
 NO_ESTIMATE = "no estimate of uncertainty"
@@ -27,7 +29,7 @@ def plain(value: float | None) -> str:
     """A number with about five figures, for quantities whose decimals nobody declared."""
     if value is None or not math.isfinite(value):
         return "no value"
-    if value == 0:
+    if abs(value) < 5e-7:  # six decimals are shown at most
         return "0"
     decimals = max(0, 4 - math.floor(math.log10(abs(value)))) if abs(value) < 1e5 else 0
     return number(value, min(decimals, 6))
@@ -132,6 +134,11 @@ def path(text: str) -> str:
     return quote(text, safe="")
 
 
+def parted(name: str) -> Markup:
+    """The name of a stream, which a narrow column may part after its full stops."""
+    return escape(name).replace(".", Markup(".<wbr>"))
+
+
 FILTERS: Mapping[str, Callable[..., Any]] = {
     "number": number,
     "plain": plain,
@@ -144,6 +151,7 @@ FILTERS: Mapping[str, Callable[..., Any]] = {
     "checked": checked,
     "standing": standing,
     "path": path,
+    "parted": parted,
     "upper_first": upper_first,
 }
 """What the templates may use."""

@@ -7,6 +7,7 @@ from collections.abc import Iterable, Mapping
 from canewright.plant.balance import conserve_energy
 from canewright.plant.station import Equations, Exchange, Station, inlet, outlet, result, setting
 from canewright.plant.streams import PERCENT, Air, Steam, Water
+from canewright.quantity import Num
 
 
 class AirHeater(Station):
@@ -18,10 +19,13 @@ class AirHeater(Station):
 
     kind = "air heater"
     hazards = ("Steam and hot surfaces burn; coils are pressure parts under local codes.",)
+    handles = ("temperature",)
+    measured = ("heated temperature", "steam pressure")
 
     air, steam = inlet(Air), inlet(Steam)
     heated, condensate = outlet(Air), outlet(Water)
     temperature = setting("°C", 85.0, "temperature of the warm air", limits=(20.0, 150.0), prior=1.0)
+    rating = setting("kW", 5000.0, "heat that the coils give to the air", limits=(0.0, 1e5))
     heat_loss = setting("%", 2.0, "heat lost, on the heat to the air", limits=(0.0, 20.0))
     approach = result("K", 30.0, "condensing temperature above the warm air", limits=(0.0, 300.0))
 
@@ -36,10 +40,17 @@ class AirHeater(Station):
         yield from conserve_energy(self)
         yield "steam condenses above the warm air", condensate.temperature - heated.temperature, self.approach
 
+    def _gained(self) -> Num:
+        """Heat that the air takes up, MJ/h."""
+        return self.heated.enthalpy_flow - self.air.enthalpy_flow
+
     def exchanges(self) -> Iterable[Exchange]:
         """Heat lost."""
-        gained = self.heated.enthalpy_flow - self.air.enthalpy_flow
-        yield Exchange("heat lost to the surroundings", "energy", -self.heat_loss / PERCENT * gained)
+        yield Exchange("heat lost to the surroundings", "energy", -self.heat_loss / PERCENT * self._gained())
+
+    def capacities(self) -> Iterable[tuple[str, Num, Num]]:
+        """Heat within what the coils give, kW."""
+        yield "heat within what the coils give", self._gained() / self.KILOWATT, self.rating
 
     def estimate(self) -> Mapping[str, float]:
         """The heat of dry air over the latent heat of steam."""

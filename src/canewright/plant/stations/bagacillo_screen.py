@@ -22,6 +22,8 @@ class BagacilloScreen(ShareSplitter):
         "Bagacillo dust explodes and inflames lungs: closed ducts, earthing, venting and masks under local codes.",
         "Dry bagacillo in ducts and cyclones smoulders: no hot work without a permit and a fire watch.",
     )
+    handles = ("share",)
+    measured = ("bagacillo mass flow", "bagacillo moisture")
 
     bagasse = inlet(Juice)
     bagacillo, rest = outlet(Juice), outlet(Juice)

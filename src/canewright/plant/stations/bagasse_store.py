@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping
 
 from canewright.plant.station import Equations, Exchange, Station, inlet, outlet, result, setting
+from canewright.plant.stocking import CHANGE
 from canewright.plant.streams import PERCENT, Juice
 from canewright.quantity import Num, constant
 
@@ -37,6 +38,8 @@ class BagasseStore(Station):
         "Stored bagasse heats itself and burns; dust explodes: piles, sprays and conveyors follow local fire codes.",
         "Moving conveyors and reclaimers: guards and lock-out; mouldy dust harms the lungs.",
     )
+    handles = ("reclaim_rate",)
+    measured = ("stock", "reclaimed moisture")
 
     bagasse = inlet(Juice)
     reclaimed = outlet(Juice)
@@ -75,7 +78,7 @@ class BagasseStore(Station):
         """What the stock (and its loss) takes up of each part, the rain, and the warmth that stays or is lost."""
         came, gone = self.bagasse, self.reclaimed
         for name in STANDING:
-            yield Exchange("taken into the stock", name, self._taken(name) - getattr(came, name))
+            yield Exchange(CHANGE, name, self._taken(name) - getattr(came, name))
         yield Exchange("rain on the stack", "water", self._rain())
         yield Exchange("warmth of the stock and lost by it", "energy", gone.enthalpy_flow - came.enthalpy_flow)
 

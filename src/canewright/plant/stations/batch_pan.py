@@ -27,6 +27,7 @@ class BatchPan(GrainedPan):
     """
 
     kind = "batch pan"
+    handles = ("brix", "steam", "feeds", "footing", "boiling_time", "seed_size")
 
     pans = setting("1", 3.0, "number of pans", limits=(0.0, 40.0))
     strike_volume = setting("m³", 60.0, "volume of one strike", limits=(1.0, 300.0))

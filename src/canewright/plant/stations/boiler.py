@@ -10,7 +10,7 @@ from canewright.plant.station import Equations, Exchange, choice, inlet, result,
 from canewright.plant.steam_raising import Burnt, SteamRaising
 from canewright.plant.streams import PERCENT, Juice
 from canewright.properties.bagasse import gross_calorific_value
-from canewright.quantity import constant
+from canewright.quantity import Num, constant
 
 DRY_FUEL = constant(gross_calorific_value(0.0, 0.0, 0.0), "kJ/kg")
 FOR_WATER = constant(gross_calorific_value(1.0, 0.0, 0.0) - gross_calorific_value(0.0, 0.0, 0.0), "kJ/kg/%")
@@ -27,7 +27,8 @@ class Boiler(SteamRaising):
     """A bagasse boiler, which may burn oil, gas, coal or wood beside the bagasse.
 
     Auxiliary fuel comes when bagasse cannot give the steam (beyond ``most_bagasse``) or brings a set share of the
-    heat. Unburnt bagasse 1.5-4 %, excess air 25-60 % (common practice, no source).
+    heat. Unburnt bagasse 1.5-4 %, excess air 25-60 %, the flame fails above 52-54 % of moisture (common practice, no
+    source).
     """
 
     kind = "boiler"
@@ -40,6 +41,16 @@ class Boiler(SteamRaising):
         "Sugar in feedwater foams and corrodes: divert at the first sign under the site's procedure.",
         "Boiler chemicals and blowdown scald and burn.",
     )
+    handles = ("excess_air", "blowdown_on_steam", "auxiliary_share")
+    measured = (
+        "steam mass flow",
+        "steam pressure",
+        "steam temperature",
+        "feedwater temperature",
+        "fuel moisture",
+        "stack_temperature",
+        "gas_oxygen",
+    )
 
     fuel = inlet(Juice)
     firing = choice("bagasse first", "set share", says="how auxiliary fuel, where there is any, comes to the bagasse")
@@ -48,6 +59,7 @@ class Boiler(SteamRaising):
     carbon = setting("%", 48.0, "carbon in dry, ash-free bagasse", limits=(42.0, 54.0))
     hydrogen = setting("%", 6.5, "hydrogen in dry, ash-free bagasse", limits=(5.0, 7.5))
     oxygen = setting("%", 45.5, "oxygen in dry, ash-free bagasse", limits=(38.0, 50.0))
+    wettest_fuel = setting("%", 54.0, "moisture above which the flame fails", limits=(40.0, 60.0))
     unburnt = setting("%", 2.0, "unburnt bagasse, on its calorific value", limits=(0.0, 10.0), prior=0.5)
     fuel_moisture = result("%", 50.0, "moisture of the bagasse", limits=(0.0, 65.0))
 
@@ -88,6 +100,12 @@ class Boiler(SteamRaising):
         yield Exchange("colour burnt", "colour", -self.fuel.colour)
         yield from super().exchanges()
         yield Exchange("warmth of the fuel, counted for nothing", "energy", -self.fuel.enthalpy_flow)
+
+    def capacities(self) -> Iterable[tuple[str, Num, Num]]:
+        """Maximum continuous rating; bagasse within what there is or the grate burns, t/h; dry enough to burn, %."""
+        yield from super().capacities()
+        yield "bagasse within what there is or the grate burns", self.fuel.flow, self.most_bagasse
+        yield "bagasse dry enough to burn", self.fuel_moisture, self.wettest_fuel
 
     def estimate(self) -> Mapping[str, float]:
         """Two tonnes of steam from a tonne of bagasse, and what bagasse cannot give from auxiliary fuel."""

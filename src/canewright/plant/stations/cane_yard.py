@@ -34,6 +34,8 @@ class CaneYard(Station):
         "Cranes, tipplers, moving vehicles and falling cane kill: people and machines are kept apart, lock-out.",
         "Dry trash and burnt cane catch fire; piles of stale cane give off gas: local rules govern.",
     )
+    handles = ("crushed_on_receipts",)
+    measured = ("receipts mass", "stock")
 
     receipts = inlets(Juice)
     crushed = outlet(Juice)

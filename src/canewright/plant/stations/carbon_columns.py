@@ -50,6 +50,14 @@ class CarbonColumns(LiquorStation):
         "Fresh carbon lowers the pH by 0.3-1.0: below 6.8 hot sucrose inverts; dose magnesium oxide.",
         "Furnace at 900-950 °C, hot carbon and carbon dust: licensed operation under local codes.",
     )
+    handles = ("days_between_changes", "streams")
+    measured = (
+        "liquor colour",
+        "decolourised colour",
+        "decolourised temperature",
+        "ph",
+        "sweet_water refractometer brix",
+    )
 
     liquor, water = inlet(Liquor), inlet(Water)
     decolourised, sweet_water = outlet(Liquor), outlet(Liquor)

@@ -40,6 +40,8 @@ class Carbonatation(LiquorStation):
         "Quicklime and milk of lime burn eyes and skin and boil when slaked: goggles, gloves, a shower at hand.",
         "Foam over the top of a saturator scalds; above pH 10 reducing sugars are destroyed and colour forms.",
     )
+    handles = ("lime_dose", "first_share")
+    measured = ("lime", "liquor colour", "carbonated colour", "carbonated temperature", "gas temperature")
 
     liquor, water, gas = inlet(Liquor), inlet(Water), inlet(Air)
     carbonated, gas_out = outlet(Liquor), outlet(Air)

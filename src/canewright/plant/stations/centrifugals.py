@@ -39,6 +39,7 @@ class BatchCentrifugals(Curing):
     """
 
     kind = "batch centrifugals"
+    handles = ("wash_on_massecuite", "layer", "speed", "charging", "spinning", "washing")
 
     diameter = setting("m", 1.22, "inner diameter of the basket", limits=(0.5, 2.2))
     height = setting("m", 0.76, "height of the basket", limits=(0.3, 1.8))
@@ -87,6 +88,7 @@ class PartingCentrifugals(BatchCentrifugals):
     """
 
     kind = "parting centrifugals"
+    handles = ("wash_on_massecuite", "layer", "speed", "spinning", "washing", "parted_after")
 
     light_molasses = outlet(Liquor)
     parted_after = setting("%", 90.0, "mother liquor in the heavy molasses", limits=(0.0, 100.0), prior=3.0)

@@ -6,7 +6,7 @@ from collections.abc import Iterable, Mapping
 
 from canewright.plant.balance import conserve, conserve_energy
 from canewright.plant.either import surplus
-from canewright.plant.ratios import share
+from canewright.plant.ratios import proportion
 from canewright.plant.retention import Retaining
 from canewright.plant.station import Equations, Exchange, choice, inlet, outlet, published, result, setting, spread
 from canewright.plant.streams import PERCENT, Juice, Liquor
@@ -35,6 +35,8 @@ class Clarifier(Retaining):
 
     kind = "clarifier"
     hazards = ("Hot juice scalds; tanks are confined spaces: entry only by permit under local rules.",)
+    handles = ("flocculant", "mud_solids")
+    measured = ("clear temperature", "clear colour", "turbidity", "ph", "mud suspended solids")
 
     juice = inlet(Juice)
     clear, mud = outlet(Liquor), outlet(Juice)
@@ -74,7 +76,7 @@ class Clarifier(Retaining):
         yield from self._settled()
         solids = mud.fibre + mud.suspended
         liquor = juice.water + juice.dissolved
-        yield from share(
+        yield from proportion(
             "mud holds liquor by its solids", self.liquid_share, (PERCENT / self.mud_solids - 1.0) * solids, liquor
         )
         for name in ("water", "sucrose", "reducing_sugars", "ash", "other", "colour"):

@@ -29,6 +29,8 @@ class CondensateDiversion(Splitting):
         ),
         "Hot condensate scalds.",
     )
+    handles = ("limit",)
+    measured = ("sugar", "diverted mass flow")
 
     condensate = inlet(Water)
     diverted, to_boilers = outlet(Water), outlet(Water)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
+from typing import ClassVar
 
 from canewright.plant.balance import conserve_energy
 from canewright.plant.station import Equations, Station, choice, inlet, inlets, outlet, result, setting
@@ -22,6 +23,8 @@ class _JetCondenser(Station):
         "A flooded tail pipe or lost water breaks the vacuum and can draw water back: levels and seals by site rules.",
         "Sugar carried over fouls rivers: watch the water for sugar and keep to the discharge licence.",
     )
+    handles: ClassVar[tuple[str, ...]] = ("water",)
+    measured: ClassVar[tuple[str, ...]] = ("warm temperature", "water temperature", "water mass flow", "pressure")
 
     vapours, water = inlets(Steam), inlet(Water)
     warm = outlet(Water)
@@ -89,6 +92,7 @@ class Condenser(_JetCondenser):
     """
 
     kind = "condenser"
+    handles = ("pressure", "water")
 
     pressure = setting("kPa", 15.0, "absolute pressure", limits=(4.0, 150.0), prior=0.5)
     pump_volume = result("m³/h", 2000.0, "volume that the vacuum pump has to draw")

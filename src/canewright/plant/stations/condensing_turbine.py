@@ -23,6 +23,8 @@ class CondensingTurbine(SurfaceCondenser, TurboGenerator):
         "Overspeed, live steam and vacuum: governors, trips and relief are for licensed persons under local codes.",
         "Rotating shafts and couplings: guards and lock-out.",
     )
+    handles = ("steam_flow", "pressure")
+    measured = ("power power", "steam mass flow", "condensate mass flow", "warm temperature")
 
     steam_flow = setting("t/h", 60.0, "steam to the turbine", limits=(0.0, 500.0), prior=1.5)
     least_flow = setting("t/h", 0.0, "least steam that keeps the last blades cool", limits=(0.0, 200.0))

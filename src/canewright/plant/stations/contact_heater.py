@@ -18,6 +18,7 @@ class _Contact(Station):
         "Vapour and hot juice scald; a flooded vessel hammers and can draw juice back into the vapour line.",
         "Vapour may carry oil or sugar from its vessel: keep what comes from boiler steam apart.",
     )
+    measured = ("heated temperature", "juice temperature", "vapour pressure")
 
     juice, vapour = inlet(Juice), inlet(Steam)
     heated = outlet(Juice)
@@ -51,6 +52,7 @@ class ContactHeater(_Contact):
     """Warms juice to a temperature by the vapour that this takes. It decides the flow of its vapour."""
 
     kind = "contact heater"
+    handles = ("temperature",)
 
     temperature = setting("°C", 95.0, "temperature of the juice that leaves", limits=(20.0, 125.0), prior=1.0)
 

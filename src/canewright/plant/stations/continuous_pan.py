@@ -24,6 +24,7 @@ class ContinuousPan(GrainedPan):
     """
 
     kind = "continuous pan"
+    handles = ("brix", "steam", "feeds", "footing")
 
     compartments = choice("12", "4", "6", "8", "10", "16", says="number of compartments")
     volume = setting("m³", 120.0, "volume of all compartments when full", limits=(1.0, 2000.0))

@@ -26,6 +26,8 @@ class CoolingTower(Station):
         "Ponds drown and pumps draw in: fences, lock-out and no work alone.",
         "Overflow carries sugar and salts: keep to the discharge licence.",
     )
+    handles = ("makeup_flow",)
+    measured = ("cold temperature", "warm temperature", "overflow mass flow", "wet_bulb")
 
     warm, makeup = inlets(Water), inlet(Water)
     cold, overflow = outlets(Water), outlet(Water)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
+from typing import ClassVar
 
 from canewright.plant.balance import conserve, conserve_energy
 from canewright.plant.crystals import crystals_by_purity, grown_colour, mother_liquor_has, on_whole, placed, totals
@@ -25,6 +26,12 @@ class _Growing(Station):
     """
 
     hazards = ("Stirred cold massecuite stalls and breaks drives: guards and lock-out; reheating water scalds.",)
+    handles: ClassVar[tuple[str, ...]] = ("temperature",)
+    measured: ClassVar[tuple[str, ...]] = (
+        "cooled temperature",
+        "cooled mother liquor purity",
+        "cooled refractometer brix",
+    )
 
     massecuite, cooled = inlet(Massecuite), outlet(Massecuite)
     exhaustion = choice(
@@ -127,6 +134,17 @@ class CoolingCrystalliser(WaterElements, _Growing):
     """
 
     kind = "cooling crystalliser"
+    handles = ("temperature", "water_on_massecuite")
+    measured = (
+        "cooled temperature",
+        "cooled mother liquor purity",
+        "cooled refractometer brix",
+        "used_water temperature",
+    )
+
+    greatest_difference = setting(
+        "K", 40.0, "massecuite above the water, beyond which it stiffens on the elements", limits=(2.0, 60.0)
+    )
 
     def equations(self) -> Equations:
         """Everything passes; crystal grows; water takes the heat."""
@@ -134,10 +152,12 @@ class CoolingCrystalliser(WaterElements, _Growing):
         yield from self.elements(self.massecuite, self.cooled)
 
     def capacities(self) -> Iterable[tuple[str, Num, Num]]:
-        """Volume, crystal that flows, and the surface of the elements."""
+        """Volume, crystal that flows, surface of the elements, and massecuite not too far above its water."""
         yield from super().capacities()
         shown, there = self.coefficient_shown, self.heat_transfer_coefficient
         yield "elements need show no more than their coefficient", shown, there
+        apart = self.cooled.temperature - self.water.temperature
+        yield "massecuite little enough above the water", apart, self.greatest_difference
 
     def estimate(self) -> Mapping[str, float]:
         """Crystal by the purity of the mother liquor, water at its ratio."""

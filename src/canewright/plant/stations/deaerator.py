@@ -26,6 +26,8 @@ class Deaerator(Station):
         "Hot water and steam under pressure: relief and low-level protection are for licensed persons.",
         "Condensate with sugar must never reach the boilers: divert at the first sign under the site's procedure.",
     )
+    handles = ("pressure",)
+    measured = ("feedwater temperature", "feedwater pressure", "make_up mass flow")
 
     condensates = inlets(Water, may_be_open=True)
     make_up, steam = inlet(Water), inlet(Steam)

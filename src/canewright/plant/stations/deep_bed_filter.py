@@ -49,6 +49,8 @@ class DeepBedFilter(LiquorStation):
         "Hot liquor under pressure: vent and drain before a filter is opened; a filter is a confined space.",
         "Head loss that falls during a run means channels in the bed: insolubles pass.",
     )
+    handles = ("head_loss_limit", "longest_run", "backwash_volumes")
+    measured = ("liquor temperature", "clean_head_loss", "run_length", "filtered suspended solids")
 
     liquor, backwash = inlet(Liquor), inlet(Water)
     filtered, sweet_water, sludge = outlet(Liquor), outlet(Liquor), outlet(Liquor)
@@ -124,7 +126,7 @@ class DeepBedFilter(LiquorStation):
         margin = KILOPASCAL * smooth_positive((self.head_loss_limit - self.clean_head_loss) / KILOPASCAL, JOIN)
         held = KILOGRAMS * self._captured() * self.liquor.suspended / self._beds()
         ended = self.head_rise * held * self.longest_run + margin
-        yield "run ends at the head-loss limit", self.run_length * ended, margin * self.longest_run
+        yield "run ends at the head-loss limit", self.run_length * ended / self.longest_run, margin
         washed = self.filters * self.off_time
         yield "each run is followed by a backwash", self.in_backwash * (self.run_length + self.off_time), washed
 

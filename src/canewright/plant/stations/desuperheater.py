@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 
 from canewright.plant.balance import conserve_energy
 from canewright.plant.station import Equations, Station, inlet, outlet, setting
 from canewright.plant.streams import BoilerWater, Steam
 from canewright.properties.steam import saturated_steam_enthalpy, steam_enthalpy
+from canewright.quantity import Num
 
 
 class Desuperheater(Station):
@@ -19,9 +20,12 @@ class Desuperheater(Station):
 
     kind = "desuperheater"
     hazards = ("Hot water and steam: spray valves and drains are for licensed persons under local pressure codes.",)
+    handles = ("superheat",)
+    measured = ("cooled temperature", "cooled pressure")
 
     steam, water = inlet(Steam), inlet(BoilerWater)
     cooled = outlet(Steam)
+    spray_rating = setting("t/h", 50.0, "water that the spray passes", limits=(0.0, 500.0))
     superheat = setting("K", 5.0, "superheat left", limits=(0.0, 150.0), prior=2.0)
 
     def equations(self) -> Equations:
@@ -31,6 +35,10 @@ class Desuperheater(Station):
         yield from conserve_energy(self)
         yield "steam keeps its pressure", cooled.pressure, self.steam.pressure
         yield "cooled steam keeps its superheat", cooled.temperature, cooled.saturation_temperature + self.superheat
+
+    def capacities(self) -> Iterable[tuple[str, Num, Num]]:
+        """Water within what the spray passes, t/h."""
+        yield "water within what the spray passes", self.water.water, self.spray_rating
 
     def estimate(self) -> Mapping[str, float]:
         """Spray by the superheat taken."""

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping
 
 from canewright.plant.balance import amount, conserve, conserve_energy
+from canewright.plant.diffusing import Diffusing
 from canewright.plant.liquor_station import KILOGRAMS
 from canewright.plant.pressing import SOLUTES
 from canewright.plant.ratios import SEEPAGE, proportion
@@ -12,7 +13,6 @@ from canewright.plant.reactions import inversion
 from canewright.plant.station import (
     Equations,
     Exchange,
-    Station,
     choice,
     inlet,
     inlets,
@@ -25,7 +25,6 @@ from canewright.plant.streams import PERCENT, Juice, Power, Steam, Water
 from canewright.properties.sucrose import sucrose_density
 from canewright.quantity import Num, constant
 
-HOT = constant(80.0, "°C")
 MINUTES = constant(60.0, "min/h")
 NO_BED = constant(1e-4, "t/h")
 
@@ -45,39 +44,35 @@ def left_after(stages: int, ratio: Num, efficiency: Num) -> Num:
     return power / (power + efficiency * series)
 
 
-class Diffuser(Station):
+class Diffuser(Diffusing):
     """Moving-bed diffuser with its stages in one law; its wet bagasse goes to dewatering mills, their juice returns.
 
-    Stage efficiency is the share of the approach of the bed's juice to the free juice, 0.3-0.6 (from memory): of
-    opened cells, and the slower of closed ones, weighed by the preparation index of the cane that comes (or, for the
-    bagasse of a first mill, as set). It is the lumped limit of Rein's model (Proc. ISSCT 15, 1974, abstract read:
-    preparation matters most); 34 % a stage, of a kind not stated, was found at a plant (Proc. SASTA, April 1968,
-    discussion read). 10-16 stages, 75-85 °C, 3-6 t of juice held on fibre, 60-70 kg of fibre in a m³, percolation
-    0.1-0.2 m/min (from memory). Below 70 °C bacteria eat sucrose. Mean extraction 97.85 % of sucrose in South Africa,
-    of mills 97.47 (Koster, Proc. SASTA 1995, read). It decides the flow of its steam, which heats through surfaces.
-    Moved by imbibition, temperature, bed speed and depth; measured: brix of juice, stages and press water, moisture.
+    Stage efficiency is the share of the approach of the bed's juice to the free juice, 0.3-0.6 (from memory), by the
+    opened cells of the cane that comes (or, for the bagasse of a first mill, as set). It is the lumped limit of Rein's
+    model (Proc. ISSCT 15, 1974, abstract read: preparation matters most); 34 % a stage, of a kind not stated, was found
+    at a plant (Proc. SASTA, April 1968, discussion read). 10-16 stages, 75-85 °C, 3-6 t of juice held on fibre, 60-70
+    kg of fibre in a m³, percolation 0.1-0.2 m/min (from memory). Below 70 °C bacteria eat sucrose. Mean extraction
+    97.85 % of sucrose in South Africa, of mills 97.47 (Koster, Proc. SASTA 1995, read). It decides the flow of its
+    steam, which heats through surfaces.
+    Moved by imbibition, temperature, bed speed and depth; measured: brix of juice and press water, moisture. Where the
+    brix of each stage is wanted, diffuser stages in a row give the same extraction stage by stage.
     """
 
     kind = "diffuser"
-    hazards = (
-        "Juice and vapour at 85 °C scald; the vessel is a confined space: entry only by permit under local rules.",
-        "Chains, screws and drums draw people in: guards and lock-out.",
+    handles = ("imbibition", "temperature", "bed_speed", "bed_depth")
+    measured = (
+        "juice refractometer brix",
+        "juice pol",
+        "juice temperature",
+        "press_water refractometer brix",
+        "bagasse moisture",
     )
-
     cane, steam, power = inlet(Juice), inlet(Steam), inlet(Power)
     press_water = inlets(Juice, may_be_open=True)
     imbibition = inlets(Juice)
     juice, bagasse, condensate = outlet(Juice), outlet(Juice), outlet(Water)
     stages = choice("12", "8", "10", "14", "16", "18", says="stages of the bed, each with its pump")
 
-    efficiency_opened = setting("1", 0.5, "stage efficiency of opened cells at 80 °C", limits=(0.01, 1.0), prior=0.04)
-    efficiency_closed = setting("1", 0.1, "stage efficiency of closed cells at 80 °C", limits=(0.0, 1.0))
-    efficiency_rise = setting("1/K", 0.01, "rise of the efficiency with temperature", limits=(0.0, 0.05))
-    index_as_set = setting("%", 90.0, "opened cells where the feed does not carry its index", limits=(40.0, 98.0))
-    non_sucrose_ratio = setting(
-        "1", 0.97, "efficiency of non-sucrose on that of sucrose", limits=(0.5, 1.0), prior=0.02
-    )
-    juice_held = setting("1", 5.0, "juice that the bed holds on fibre, t/t", limits=(1.5, 10.0), prior=0.3)
     temperature = setting("°C", 80.0, "temperature of bed and juice", limits=(30.0, 95.0), prior=1.0)
     inversion = setting("%", 0.1, "sucrose inverted or eaten, on sucrose that enters", limits=(0.0, 5.0))
     colour_formed = setting("%", 15.0, "colour formed, on colour that enters", limits=(0.0, 100.0), prior=5.0)
@@ -85,13 +80,11 @@ class Diffuser(Station):
     solids_to_juice = setting("%", 10.0, "suspended solids that leave with the juice", limits=(0.0, 90.0), prior=3.0)
     specific_power = setting("kW/t·h", 6.0, "power of chains, screws and pumps on fibre", limits=(0.0, 40.0), prior=1.0)
     heat_loss = setting("kW/K", 10.0, "heat lost for each kelvin above the surroundings", limits=(0.01, 200.0))
-    surroundings = setting("°C", 30.0, "temperature of the surroundings", limits=(-10.0, 50.0))
     width = setting("m", 9.0, "width of the bed, of all diffusers together", limits=(0.5, 40.0))
     length = setting("m", 60.0, "length of the bed", limits=(2.0, 150.0))
     bed_depth = setting("m", 1.7, "depth of the bed", limits=(0.2, 4.0), prior=0.05)
     bed_speed = setting("m/min", 1.0, "speed of the bed", limits=(0.05, 5.0), prior=0.02)
     packing = setting("kg/m³", 65.0, "fibre in the bed", limits=(20.0, 150.0), prior=5.0)
-    percolation = setting("m/min", 0.2, "juice that still percolates before the bed floods", limits=(0.01, 1.0))
 
     ratio = result("1", 0.8, "juice held on juice that flows", limits=(0.0, 10.0))
     held_on_draft = result("1", 0.7, "juice held on juice drawn", limits=(0.0, 100.0))
@@ -125,16 +118,13 @@ class Diffuser(Station):
         return (*self.press_water, *self.imbibition)
 
     def _efficiency(self) -> Num:
-        carried = "preparation_index" in self.cane.holds
-        opened = self.cane.preparation_index if carried else self.index_as_set
-        both = self.efficiency_opened * opened + self.efficiency_closed * (PERCENT - opened)
-        return both * (1.0 + self.efficiency_rise * (self.temperature - HOT))
+        return self._percent_efficiency(self.cane, self.temperature)
 
     def _washed(self) -> Equations:
         """The first stage mixes cane with the juice drawn; the others wash it with the liquids that enter."""
         exchanges = tuple(self.exchanges())
         for name in SOLUTES:
-            reached = self.efficiency if name == "sucrose" else self.efficiency * self.non_sucrose_ratio
+            reached = self._reached(name, self.efficiency)
             fed = amount(self.cane, name) + sum(x.amount for x in exchanges if x.what == name)
             first = reached * self.held_on_draft * getattr(self.juice, name) + (1.0 - reached) * fed
             entering = self.ratio * sum(getattr(s, name) for s in self._liquids)

@@ -23,6 +23,7 @@ class DriveTurbine(Expansion):
         "Overspeed and live steam: governors, trips and relief are for licensed persons under local codes.",
         "Shafts, gears and couplings: guards and lock-out.",
     )
+    measured = ("steam mass flow", "exhaust pressure", "exhaust temperature")
 
     shafts, exhaust = outlets(Power), outlet(Steam)
     isentropic_efficiency = setting(

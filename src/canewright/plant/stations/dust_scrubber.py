@@ -26,6 +26,8 @@ class DustScrubber(Station):
         "A layer over 1/32 inch on a twentieth of a room counts as a hazard (NFPA, as quoted in InTech 2008, read).",
         "Warm dilute sweet water ferments: empty and clean by schedule.",
     )
+    handles = ("dry_substance",)
+    measured = ("sweet_water refractometer brix", "sweet_water mass flow")
 
     sugar, water = inlet(Massecuite), inlet(Water)
     passed, lost = outlet(Massecuite), outlet(Massecuite)

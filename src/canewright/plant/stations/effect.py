@@ -38,6 +38,14 @@ class EvaporatorEffect(ScalingSurface, Retaining):
         "Chemical cleaning uses hot caustic and acid: site procedure, and empty and vent before entry.",
         "A leaking tube brings sugar into condensate: test it before any goes to a boiler.",
     )
+    handles = ("liquor", "vented", "in_service")
+    measured = (
+        "steam pressure",
+        "vapour pressure",
+        "concentrated refractometer brix",
+        "concentrated temperature",
+        "condensate temperature",
+    )
 
     liquor, steam = inlet(Liquor), inlet(Steam)
     concentrated, vapour, condensate = outlet(Liquor), outlet(Steam), outlet(Water)

@@ -20,6 +20,7 @@ class ElectricDrive(Station):
         "Electricity: work only by licensed persons under local codes.",
         "Shafts, gears and couplings: guards and lock-out.",
     )
+    measured = ("power power",)
 
     power = inlet(Power)
     shafts = outlets(Power)

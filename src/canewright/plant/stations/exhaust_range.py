@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 
 from canewright.plant.balance import conserve_energy
 from canewright.plant.either import either, surplus
 from canewright.plant.station import Equations, Station, choice, inlet, inlets, outlet, outlets, result, setting
 from canewright.plant.streams import Steam
-from canewright.quantity import constant
+from canewright.quantity import Num, constant
 
 PASSING = constant(0.05**2, "t²/h²")
 """Square of what passes let-down and blow-off together where neither is needed: valves leak a little."""
@@ -31,6 +31,8 @@ class ExhaustRange(Station):
 
     kind = "exhaust range"
     hazards = ("Steam blown off burns and deafens; relief of the range is for licensed persons under local codes.",)
+    handles = ("pressure",)
+    measured = ("actual_pressure", "let_down mass flow", "blow_off mass flow", "blow_off temperature")
 
     exhausts, let_down = inlets(Steam), inlet(Steam)
     branches, blow_off = outlets(Steam), outlet(Steam)
@@ -42,6 +44,8 @@ class ExhaustRange(Station):
     )  # fmt: skip
     blow_off_margin = setting("kPa", 12.0, "governed: blow-off opens this much above", limits=(1.0, 100.0))
     valve_gain = setting("t/h/kPa", 20.0, "governed: blow-off per pressure beyond", limits=(1.0, 500.0))
+    relief_margin = setting("kPa", 60.0, "the relief valves lift this much above the pressure set", limits=(5.0, 500.0))
+    blow_off_rating = setting("t/h", 300.0, "steam that blow-off and silencer pass", limits=(0.0, 2000.0))
     actual_pressure = result("kPa", 231.0, "absolute pressure of the range as it stands", limits=(105.0, 2700.0))
 
     def equations(self) -> Equations:
@@ -72,6 +76,11 @@ class ExhaustRange(Station):
         yield from either("turbines have some to spare or steam is let down", spare, self.let_down.water, SEEPING)
         high = self.valve_gain * (self.actual_pressure - self.pressure - self.blow_off_margin)
         yield "blow-off opens above its pressure", self.blow_off.water, surplus(high, SEEPING)
+
+    def capacities(self) -> Iterable[tuple[str, Num, Num]]:
+        """Pressure below that at which relief lifts, kPa; steam within what the blow-off passes, t/h."""
+        yield "range below the pressure of its relief", self.actual_pressure, self.pressure + self.relief_margin
+        yield "steam over within what the blow-off passes", self.blow_off.water, self.blow_off_rating
 
     def estimate(self) -> Mapping[str, float]:
         """The pressure everywhere; what is short or over from the users' guesses."""

@@ -36,6 +36,8 @@ class ExtractionTurbine(SurfaceCondenser, FollowsExhaust, TurboGenerator):
         "Steam that runs back from the extraction overspeeds the set: non-return valves are kept by licensed persons.",
         "Rotating shafts and couplings: guards and lock-out.",
     )
+    handles = ("extracted", "condensed")
+    measured = ("power power", "extraction mass flow", "condensate mass flow", "steam temperature")
 
     extraction = outlet(Steam)
     extracted = setting("t/h", 100.0, "set flow: steam extracted", limits=(0.0, 500.0), prior=2.0)

@@ -23,6 +23,8 @@ class FeedPump(Station):
         "Hot water at boiler pressure: minimum flow, relief and low-level protection are for licensed persons.",
         "Rotating shafts and couplings: guards and lock-out.",
     )
+    handles = ("pressure",)
+    measured = ("delivered pressure", "power power")
 
     water, power = inlet(BoilerWater), inlet(Power)
     delivered = outlets(BoilerWater)

@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 
 from canewright.plant.balance import conserve_energy
 from canewright.plant.ratios import SEEPAGE
-from canewright.plant.station import Equations, Station, inlet, inlets, outlet
+from canewright.plant.station import Equations, Station, inlet, inlets, outlet, setting
 from canewright.plant.streams import Steam, Water
 from canewright.properties.steam import saturated_steam_enthalpy, steam_enthalpy
+from canewright.quantity import Num
 
 
 class FlashPot(Station):
@@ -19,9 +20,11 @@ class FlashPot(Station):
 
     kind = "flash pot"
     hazards = ("Flashing condensate scalds and hammers pipes: drain and warm lines by site procedure.",)
+    measured = ("condensate temperature", "vapour pressure")
 
     condensates, vapour = inlets(Water), inlet(Steam)
     joined, condensate = outlet(Steam), outlet(Water)
+    rating = setting("t/h", 600.0, "condensate that pot and siphon pass", limits=(0.0, 5000.0))
 
     def equations(self) -> Equations:
         """Water and energy are kept; vapour and flash mix; condensate leaves at its boiling point."""
@@ -40,6 +43,10 @@ class FlashPot(Station):
             vapour.water * own + (joined.water - vapour.water + SEEPAGE) * flashed,
         )
         yield from conserve_energy(self)
+
+    def capacities(self) -> Iterable[tuple[str, Num, Num]]:
+        """Condensate within what pot and siphon pass, t/h."""
+        yield "condensate within what pot and siphon pass", self.condensate.water, self.rating
 
     def estimate(self) -> Mapping[str, float]:
         """Two per cent of the condensate flashes."""

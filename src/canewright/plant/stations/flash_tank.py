@@ -26,6 +26,7 @@ class FlashTank(Station):
 
     kind = "flash tank"
     hazards = ("Flashing juice and vapour scald: keep the vent clear and clear of people.",)
+    measured = ("flashed temperature",)
 
     juice = inlet(Juice)
     flashed, vapour = outlet(Juice), outlet(Steam)

@@ -23,6 +23,7 @@ class LiquorHeater(TubeHeater):
     """
 
     kind = "liquor heater"
+    handles = ("temperature", "in_service")
 
     temperature = setting(
         "°C", 100.0, "temperature of the juice or liquor that leaves", limits=(20.0, 130.0), prior=1.0

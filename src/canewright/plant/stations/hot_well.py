@@ -27,6 +27,8 @@ class HotWell(Station):
         "Hot water scalds; vents and overflows are led away from people.",
         "Condensate that may hold sugar never goes to boilers: test it and divert at the first sign by site procedure.",
     )
+    handles = ("make_up",)
+    measured = ("surplus temperature", "surplus mass flow", "make_up mass flow")
 
     condensates, make_up = inlets(Water), inlet(Water)
     branches, surplus = outlets(Water), outlet(Water)

@@ -19,6 +19,8 @@ class Imbibition(Station):
 
     kind = "imbibition"
     hazards = ("Hot water at 60-85 °C scalds.",)
+    handles = ("on_fibre",)
+    measured = ("water mass flow", "water temperature")
 
     cane, source = inlet(Juice), inlet(Water)
     passed, water = outlet(Juice), outlet(Water)

@@ -47,6 +47,8 @@ class IonExchange(LiquorStation):
         "Brine effluent harms rivers and works: strength, colour and quantity by the discharge permit.",
         "Hot liquor under pressure; a column is a confined space: isolate, drain, enter only by permit.",
     )
+    handles = ("longest_run", "salt_dose")
+    measured = ("liquor colour", "decolourised colour", "decolourised ash", "liquor temperature", "run_length")
 
     liquor, water = inlet(Liquor), inlet(Water)
     decolourised, sweet_water, effluent = outlet(Liquor), outlet(Liquor), outlet(Liquor)

@@ -23,6 +23,7 @@ class JuiceScreen(LiquorStation):
 
     kind = "juice screen"
     hazards = ("Moving screens and wet floors: guards, lock-out; clean against bacterial growth.",)
+    measured = ("screened suspended solids", "caught mass flow")
 
     raw = inlets(Juice)
     screened, caught = outlet(Juice), outlet(Juice)
@@ -31,6 +32,7 @@ class JuiceScreen(LiquorStation):
     clinging_juice = setting("1", 4.0, "juice that clings to caught fibre, t/t", limits=(0.0, 12.0), prior=0.5)
     area = setting("m²", 20.0, "area of the screen", limits=(0.1, 500.0))
     most_on_area = setting("m³/m²/h", 40.0, "juice that a square metre lets through", limits=(1.0, 300.0))
+    most_returned = setting("%", 15.0, "screenings on juice that the mills take back", limits=(0.1, 60.0))
     juice_share = result("1", 0.05, "juice returned on juice that entered", limits=(0.0, 1.0))
 
     def equations(self) -> Equations:
@@ -60,11 +62,13 @@ class JuiceScreen(LiquorStation):
         yield self._lost(self.screened.temperature)
 
     def capacities(self) -> Iterable[tuple[str, Num, Num]]:
-        """What the wire lets through."""
+        """What the wire lets through, m³/h; what the mills take back, t/h: more of it takes sucrose round and round."""
         juice = self.screened
         density = sucrose_density(PERCENT * juice.solids / (juice.solution + SEEPAGE), juice.temperature)
         there = self.area * self.most_on_area
         yield "juice within what the screen lets through", KILOGRAMS * juice.flow / density, there
+        back = self.most_returned / PERCENT * sum(s.flow for s in self.raw)
+        yield "screenings within what the mills take back", self.caught.flow, back
 
     def estimate(self) -> Mapping[str, float]:
         """A small share of juice returned, with the fibre."""

@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 
 from canewright.plant.balance import conserve_energy
 from canewright.plant.station import Equations, Station, inlet, outlet, setting
 from canewright.plant.streams import BoilerWater, Steam
+from canewright.quantity import Num
 
 
 class LetDown(Station):
@@ -18,9 +19,12 @@ class LetDown(Station):
 
     kind = "let-down"
     hazards = ("Live steam: reducing valves and relief are for licensed persons under local pressure codes.",)
+    handles = ("superheat",)
+    measured = ("reduced mass flow", "reduced pressure", "reduced temperature")
 
     steam, water = inlet(Steam), inlet(BoilerWater)
     reduced = outlet(Steam)
+    rating = setting("t/h", 200.0, "reduced steam that the valve passes", limits=(0.0, 1000.0))
     superheat = setting("K", 10.0, "superheat left in the reduced steam", limits=(0.0, 150.0), prior=2.0)
 
     def equations(self) -> Equations:
@@ -29,6 +33,10 @@ class LetDown(Station):
         yield "water in is water out", self.steam.water + self.water.water, reduced.water
         yield from conserve_energy(self)
         yield "reduced steam keeps its superheat", reduced.temperature, reduced.saturation_temperature + self.superheat
+
+    def capacities(self) -> Iterable[tuple[str, Num, Num]]:
+        """Reduced steam within what the valve passes, t/h."""
+        yield "reduced steam within what the valve passes", self.reduced.water, self.rating
 
     def estimate(self) -> Mapping[str, float]:
         """The range's guess of the flow, with a sixth of it water."""

@@ -42,6 +42,8 @@ class Liming(Station):
         "Lime and milk of lime burn skin and eyes, and slaking spits: eye protection and washing by site rules.",
         "Phosphoric acid burns; never let it meet lime outside the juice.",
     )
+    handles = ("lime_dose", "limed_ph", "phosphate_added")
+    measured = ("raw_ph", "limed_ph", "lime", "phosphate", "limed temperature")
 
     juice, returned = inlets(Juice), inlets(Juice, may_be_open=True)
     water = inlet(Water)
@@ -59,6 +61,7 @@ class Liming(Station):
     lime_precipitated = setting("%", 60.0, "CaO that ends in the precipitate", limits=(0.0, 100.0), prior=10.0)
     other_precipitated = setting("%", 6.0, "other non-sucrose precipitated", limits=(0.0, 40.0), prior=1.5)
     ash_precipitated = setting("%", 8.0, "soluble ash precipitated", limits=(0.0, 60.0), prior=3.0)
+    lime_rating = setting("kg/h", 2000.0, "lime that slaking and dosing give, as CaO", limits=(0.0, 1e5))
     inversion = setting("%", 0.0, "sucrose inverted", limits=(0.0, 3.0))
     lime = result("kg/h", 250.0, "lime, as CaO", limits=(0.0, 1e5))
     phosphoric_acid = result("kg/h", 10.0, "phosphoric acid as bought", limits=(0.0, 1e5))
@@ -100,6 +103,10 @@ class Liming(Station):
         yield Exchange("other non-sucrose precipitated", "other", -other)
         yield Exchange("precipitate formed from non-sucrose", "suspended", ash + other)
         yield from inversion(self.inversion / PERCENT * sum(s.sucrose for s in (*self.juice, *self.returned)))
+
+    def capacities(self) -> Iterable[tuple[str, Num, Num]]:
+        """Lime within what slaking and dosing give, kg/h."""
+        yield "lime within what slaking and dosing give", self.lime, self.lime_rating
 
     def estimate(self) -> Mapping[str, float]:
         """The sum of what enters, with the water of the milk of lime."""

@@ -38,6 +38,8 @@ class LiquidSugar(Station):
         "Hot syrup and steam scald; ultraviolet light burns eyes and skin: covers with interlocks.",
         "Food safety: hold, dose, filters and tank hygiene are critical points of the site's food safety plan.",
     )
+    handles = ("dry_substance", "hold_temperature")
+    measured = ("liquid refractometer brix", "liquid colour", "liquid temperature", "ph")
 
     sugar, liquors = inlets(Massecuite, may_be_open=True), inlets(Liquor, may_be_open=True)
     water, steam = inlet(Water), inlet(Steam)

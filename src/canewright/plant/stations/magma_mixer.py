@@ -7,14 +7,15 @@ from collections.abc import Iterable, Mapping
 from canewright.plant.asking import asked
 from canewright.plant.balance import conserve, conserve_energy
 from canewright.plant.crystals import placed, totals
-from canewright.plant.station import Equations, Exchange, Station, inlet, inlets, outlet, result, setting
+from canewright.plant.jacketed import Jacketed
+from canewright.plant.station import Equations, inlet, inlets, outlet, setting
 from canewright.plant.streams import PERCENT, Liquor, Massecuite
 from canewright.quantity import Num, constant
 
 MINUTES = constant(60.0, "min/h")
 
 
-class MagmaMixer(Station):
+class MagmaMixer(Jacketed):
     """Mingler or magma mixer: as much liquor as gives the set dry substance; a share of the crystal dissolves.
 
     Usual: 88-91 % dry substance, 60-70 °C; in affination 2-6 % of the crystal dissolves until the liquor is saturated
@@ -24,6 +25,8 @@ class MagmaMixer(Station):
 
     kind = "magma mixer"
     hazards = ("Open mixing screws: covers, interlocks and lock-out.",)
+    handles = ("dry_substance", "temperature")
+    measured = ("magma refractometer brix", "magma apparent purity", "magma temperature")
 
     sugar, liquor = inlets(Massecuite), inlet(Liquor)
     magma = outlet(Massecuite)
@@ -34,7 +37,6 @@ class MagmaMixer(Station):
     time_wanted = setting("min", 15.0, "time that mixing takes", limits=(1.0, 240.0))
     density = setting("t/m³", 1.45, "density of the magma (1.42-1.48, from memory)", limits=(1.2, 1.6))
     most_crystal = setting("%", 85.0, "crystal on magma that can still be pumped", limits=(20.0, 99.0))
-    heat = result("kW", 100.0, "heat given by the jacket or by hot surroundings", limits=(-1e5, 1e5))
 
     def equations(self) -> Equations:
         """Balances, dry substance, crystal left, and heat for the temperature."""
@@ -50,10 +52,6 @@ class MagmaMixer(Station):
 
     def _crystal(self, name: str) -> Num:
         return sum(getattr(s, name) for s in self.sugar)
-
-    def exchanges(self) -> Iterable[Exchange]:
-        """Heat given."""
-        yield Exchange("heat given", "energy", self.KILOWATT * self.heat)
 
     def capacities(self) -> Iterable[tuple[str, Num, Num]]:
         """Time to mix, and crystal that the liquor can still carry."""

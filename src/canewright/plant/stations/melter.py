@@ -7,7 +7,8 @@ from collections.abc import Iterable, Mapping
 from canewright.plant.asking import asked
 from canewright.plant.balance import conserve, conserve_energy
 from canewright.plant.crystals import placed, totals
-from canewright.plant.station import Equations, Exchange, Station, inlet, inlets, outlet, result, setting
+from canewright.plant.jacketed import Jacketed
+from canewright.plant.station import Equations, Exchange, Station, inlet, inlets, outlet, setting
 from canewright.plant.streams import PERCENT, Liquor, Massecuite, Steam, Stream, Water
 from canewright.properties.sucrose import sucrose_density
 from canewright.quantity import Num, constant
@@ -38,6 +39,8 @@ class Melter(Station):
 
     kind = "melter"
     hazards = ("Hot liquor and direct steam scald; covers on stirred melters.",)
+    handles = ("dry_substance", "temperature", "sweet_water")
+    measured = ("liquor refractometer brix", "liquor temperature", "liquor colour")
 
     sugar, sweet_water = inlets(Massecuite), inlets(Liquor, may_be_open=True)
     water, steam = inlet(Water), inlet(Steam)
@@ -81,7 +84,7 @@ class Melter(Station):
         return {**guess, **asked(self.water, wanted - steam), **asked(self.steam, steam)}
 
 
-class DilutionTank(Station):
+class DilutionTank(Jacketed):
     """Molasses or liquor thinned with water to a set dry substance; crystals that come along dissolve.
 
     Upstream it decides the flow of water; the heat that its coil or jacket gives (or that it loses) is a result.
@@ -90,6 +93,8 @@ class DilutionTank(Station):
 
     kind = "dilution tank"
     hazards = ("Hot molasses and water scald.",)
+    handles = ("dry_substance", "temperature")
+    measured = ("liquor refractometer brix", "liquor temperature")
 
     feeds, water = inlets(Massecuite), inlet(Water)
     liquor = outlet(Liquor)
@@ -97,7 +102,6 @@ class DilutionTank(Station):
     temperature = setting("°C", 68.0, "temperature of the liquor", limits=(20.0, 95.0), prior=1.0)
     volume = setting("m³", 20.0, "volume of the tanks", limits=(0.0, 1000.0))
     time_wanted = setting("min", 20.0, "time that grain in the molasses takes to dissolve", limits=(1.0, 240.0))
-    heat = result("kW", 100.0, "heat given by coil or jacket", limits=(-1e5, 1e5))
 
     def equations(self) -> Equations:
         """Everything dissolves; water gives the dry substance, heat the temperature."""
@@ -106,10 +110,6 @@ class DilutionTank(Station):
         yield "liquor has its dry substance", PERCENT * liquor.solids, self.dry_substance * liquor.solution
         yield "liquor has its temperature", liquor.temperature, self.temperature
         yield from conserve_energy(self)
-
-    def exchanges(self) -> Iterable[Exchange]:
-        """Heat given."""
-        yield Exchange("heat given", "energy", self.KILOWATT * self.heat)
 
     def capacities(self) -> Iterable[tuple[str, Num, Num]]:
         """Time to thin and to dissolve."""

@@ -7,7 +7,7 @@ from collections.abc import Iterable, Mapping
 from canewright.analysis.filter_station import drum_filtrate
 from canewright.plant.balance import conserve, conserve_energy
 from canewright.plant.liquor_station import STANDSTILL, held_share
-from canewright.plant.ratios import share
+from canewright.plant.ratios import proportion
 from canewright.plant.station import Equations, Exchange, Station, inlet, outlet, published, result, setting, spread
 from canewright.plant.streams import PERCENT, Juice, Water
 from canewright.plant.strength import density, strength
@@ -33,6 +33,8 @@ class MudFilter(Station):
 
     kind = "mud filter"
     hazards = ("Hot wash water and filtrate scald; drums, scrapers and belts need guards and lock-out.",)
+    handles = ("wash_on_cake", "vacuum", "drum_speed", "bagacillo")
+    measured = ("cake pol", "cake moisture", "filtrate refractometer brix", "wash mass flow", "vacuum")
 
     mud, bagacillo, wash = inlet(Juice), inlet(Juice), inlet(Water)
     cake, filtrate = outlet(Juice), outlet(Juice)
@@ -68,10 +70,10 @@ class MudFilter(Station):
         yield "cake leaves at its moisture", PERCENT * cake.water, self.cake_moisture * cake.flow
         yield "wash water is its share of cake", PERCENT * self.wash.water, self.wash_on_cake * cake.flow
         liquor = cake.water + cake.dissolved
-        yield from share(
+        yield from proportion(
             "cake liquor is its share of liquor", self.liquid_share, liquor, sum(s.water + s.dissolved for s in fed)
         )
-        yield from share("wash is on the liquor of the cake", self.wash_ratio, self.wash.water, liquor)
+        yield from proportion("wash is on the liquor of the cake", self.wash_ratio, self.wash.water, liquor)
         for name in ("sucrose", "reducing_sugars", "ash", "other", "colour"):
             whole = sum(getattr(s, name) for s in fed)
             yield (

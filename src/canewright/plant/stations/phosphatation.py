@@ -56,12 +56,15 @@ class Phosphatation(Station):
         "Hot liquor at 80-85 °C scalds.",
         "Below pH 6.5 sucrose inverts, above 8.5 reducing sugars are destroyed and colour forms; pH is read hot.",
     )
+    handles = ("p2o5_dose", "ph", "floc_dose", "air", "precipitant_dose")
+    measured = ("ph_in", "ph", "liquor colour", "clarified colour", "clarified temperature", "scum refractometer brix")
 
     liquor, water = inlet(Liquor), inlet(Water)
     clarified, scum = outlet(Liquor), outlet(Liquor)
     precipitate_formed = choice(*PRECIPITATES, says="the calcium phosphate that precipitates")
 
     p2o5_dose = setting("mg/kg", 300.0, "P2O5 on solids", limits=(0.0, 1200.0), prior=10.0)
+    acid_strength = setting("%", 75.0, "phosphoric acid in the acid as bought", limits=(10.0, 100.0))
     ph_in = setting("1", 6.2, "pH of the liquor that comes, hot", limits=(4.0, 8.0), prior=0.1)
     ph = setting("1", 7.2, "pH after liming, hot", limits=(5.5, 9.0), prior=0.05)
     buffering = setting("mg/kg", 60.0, "CaO on solids that lifts the pH by one", limits=(0.0, 1500.0), prior=20.0)
@@ -89,6 +92,7 @@ class Phosphatation(Station):
 
     p2o5 = result("kg/h", 15.0, "phosphate, as P2O5", limits=(0.0, 1e5))
     phosphoric_acid = result("kg/h", 20.0, "phosphoric acid, as 100 % H3PO4", limits=(0.0, 1e5))
+    acid_as_bought = result("kg/h", 27.0, "acid as bought", limits=(0.0, 1e6))
     lime = result("kg/h", 20.0, "lime, as CaO, for phosphate and acidity", limits=(0.0, 1e5))
     precipitate = result("kg/h", 35.0, "precipitate formed, dry", limits=(0.0, 1e5))
     colour_removal = result("%", 30.0, "colour removed on colour of the liquor", limits=(0.0, 100.0))
@@ -145,6 +149,11 @@ class Phosphatation(Station):
         p2o5, extra = self.p2o5, KILOGRAMS_IN_GRAMS * self._acidity() * solids
         yield "phosphate is its dose on solids", p2o5, KILOGRAMS_IN_GRAMS * self.p2o5_dose * solids
         yield "acid holds the phosphate", self.phosphoric_acid, 2.0 * ACID / ANHYDRIDE * p2o5
+        yield (
+            "acid as bought has its strength",
+            self.acid_strength * self.acid_as_bought,
+            PERCENT * self.phosphoric_acid,
+        )
         yield "lime is by molar ratio, and for acidity", self.lime, limes * LIME / ANHYDRIDE * p2o5 + extra
         formed = (1.0 + (limes * LIME + waters * WATER) / ANHYDRIDE) * p2o5
         yield "precipitate holds phosphate and lime", self.precipitate, formed
@@ -198,6 +207,7 @@ class Phosphatation(Station):
         guess[f"{clarified}.colour"] *= 1.0 - removal / 100.0
         doses = {"p2o5": p2o5, "phosphoric_acid": 1.38 * p2o5, "lime": 1.2 * p2o5, "precipitate": 2.2 * p2o5}
         flow = float(liquor.flow) / 1.28
+        doses |= {"acid_as_bought": 138.0 * p2o5 / float(self.acid_strength)}
         doses |= {"colour_removal": removal, "liquor_share": 0.01, "dry_substance": 65.0, "purity": 0.99}
         doses |= {"floc": 1e-3 * float(self.floc_dose * liquor.solids), "air_flow": 0.01 * float(self.air) * flow}
         doses |= {"residence": float(self.volume) / (flow + 1e-4), "inverted": 0.005 * float(liquor.solids)}

@@ -28,6 +28,8 @@ class PowderedCarbon(LiquorStation):
         "Carbon dust explodes; wet carbon takes oxygen out of the air of a vessel: masks, earthing, entry by permit.",
         "Hot liquor at 80-85 °C scalds.",
     )
+    handles = ("dose",)
+    measured = ("liquor colour", "treated colour", "carbon")
 
     liquor, treated = inlet(Liquor), outlet(Liquor)
     contacting = choice("one stage", "cross-current", "counter-current", says="how carbon and liquor meet")

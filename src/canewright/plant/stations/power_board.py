@@ -18,6 +18,8 @@ class PowerBoard(Station):
 
     kind = "power board"
     hazards = ("Electricity: work only by licensed persons under local codes.",)
+    handles = ("imported", "exported")
+    measured = ("imported power", "exported power")
 
     supplies = inlets(Power, may_be_open=True)
     imported = inlet(Power)

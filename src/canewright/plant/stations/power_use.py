@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 
 from canewright.plant.station import Equations, Exchange, Station, inlet, outlet, setting
 from canewright.plant.streams import Juice, Power, Steam, Stream, Water
+from canewright.quantity import Num
 
 
 class PowerUse(Station):
@@ -13,9 +14,12 @@ class PowerUse(Station):
 
     kind = "power use"
     hazards = ("Electricity: work only by licensed persons under local codes.",)
+    handles = ("demand",)
+    measured = ("power power",)
 
     power = inlet(Power)
     demand = setting("kW", 1000.0, "power taken", limits=(0.0, 100000.0), prior=50.0)
+    rating = setting("kW", 100000.0, "power that its feeder carries", limits=(0.0, 1e6))
 
     def equations(self) -> Equations:
         """Takes what it is set to take."""
@@ -24,6 +28,10 @@ class PowerUse(Station):
     def exchanges(self) -> tuple[Exchange, ...]:
         """All power ends as warmth in the surroundings."""
         return (Exchange("warmth to the surroundings", "energy", -self.KILOWATT * self.power.power),)
+
+    def capacities(self) -> Iterable[tuple[str, Num, Num]]:
+        """Power within what the feeder carries."""
+        yield "power within what the feeder carries", self.power.power, self.rating
 
     def estimate(self) -> Mapping[str, float]:
         """The demand."""
@@ -36,8 +44,11 @@ class _InProportion(Station):
     Its flow, and in steam its pressure, are decided up or down the line as if the station were not there.
     """
 
+    measured = ("power power",)
+
     power = inlet(Power)
     specific_power = setting("kWh/t", 10.0, "power for each tonne that passes", limits=(0.0, 500.0), prior=1.0)
+    rating = setting("kW", 100000.0, "power that its feeder carries", limits=(0.0, 1e6))
 
     def _passing(self) -> tuple[Stream, Stream]:
         came = next(s for s in self.entering if not isinstance(s, Power))
@@ -53,6 +64,10 @@ class _InProportion(Station):
     def exchanges(self) -> tuple[Exchange, ...]:
         """All power ends as warmth in the surroundings."""
         return (Exchange("warmth to the surroundings", "energy", -self.KILOWATT * self.power.power),)
+
+    def capacities(self) -> Iterable[tuple[str, Num, Num]]:
+        """Power within what the feeder carries."""
+        yield "power within what the feeder carries", self.power.power, self.rating
 
     def estimate(self) -> Mapping[str, float]:
         """The stream as it came, or as it is asked for where it has not come yet."""

@@ -22,6 +22,8 @@ class Preparation(LiquorStation):
 
     kind = "cane preparation"
     hazards = ("Rotating knives and hammers: guards and lock-out under local safety rules; tramp iron can be thrown.",)
+    handles = ("specific_power",)
+    measured = ("power power", "prepared preparation index")
 
     cane, power = inlet(Juice), inlet(Power)
     prepared = outlet(PreparedCane)

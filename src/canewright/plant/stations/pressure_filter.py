@@ -47,6 +47,8 @@ class PressureFilter(LiquorStation):
         "Closing plates and sluicing arms crush: guards and two-hand controls.",
         "Dry filter aid is silica dust that harms lungs: dust masks where bags are emptied.",
     )
+    handles = ("pressure", "filter_aid", "wash_ratio")
+    measured = ("filtered suspended solids", "filtered colour", "sweet_water refractometer brix", "cycle")
 
     liquor, wash = inlet(Liquor), inlet(Water)
     filtered, sweet_water, cake = outlet(Liquor), outlet(Liquor), outlet(Liquor)

@@ -23,6 +23,8 @@ class MassecuiteReheater(WaterElements):
 
     kind = "massecuite reheater"
     hazards = ("Hot water scalds; a stalled reheater overheats massecuite on its tubes and can set it foaming.",)
+    handles = ("temperature", "water_on_massecuite")
+    measured = ("warmed temperature", "warmed mother liquor purity", "used_water temperature")
 
     massecuite, warmed = inlet(Massecuite), outlet(Massecuite)
     temperature = setting("°C", 53.0, "temperature of the massecuite that leaves", limits=(20.0, 80.0), prior=1.0)

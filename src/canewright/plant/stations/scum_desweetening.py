@@ -25,6 +25,8 @@ class ScumDesweetening(LiquorStation):
 
     kind = "scum desweetening"
     hazards = ("Hot scum and water scald; spent scum ferments if it stands: keep it hot or send it away fresh.",)
+    handles = ("wash",)
+    measured = ("sweet_water refractometer brix", "spent pol")
 
     scum, water = inlet(Liquor), inlet(Water)
     sweet_water, spent = outlet(Liquor), outlet(Liquor)

@@ -5,9 +5,10 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator, Mapping
 
 from canewright.plant.balance import CONSERVED, amount, conserve_energy
-from canewright.plant.liquor_station import KILOGRAMS, STANDSTILL
-from canewright.plant.station import Equations, Exchange, Station, inlet, inlets, outlet, result, setting, spread
-from canewright.plant.streams import PERCENT, Massecuite, Stream
+from canewright.plant.liquor_station import KILOGRAMS
+from canewright.plant.station import Equations, Exchange, inlet, inlets, outlet, result, setting, spread
+from canewright.plant.stocking import CHANGE, Store
+from canewright.plant.streams import PERCENT, Massecuite
 from canewright.properties.steam import saturation_pressure
 from canewright.quantity import Num, constant
 from canewright.quantity.maths import exp
@@ -21,24 +22,7 @@ DUST = "Sugar dust explodes: housekeeping, earthing, venting and no open flame o
 ENGULFING = "Sugar buries people: entry to a store, hopper or silo only by permit, isolated, with a line and a watch."
 
 
-class _Store(Station):
-    """A stock between what comes and what is drawn; what is laid in is a declared exchange of every component."""
-
-    stock = setting("t", 1000.0, "stock in store", limits=(0.0, 1e6))
-    capacity = setting("t", 1e4, "what the store holds", limits=(1.0, 1e6))
-    stock_change = result("t/h", 1.0, "sugar laid in: what comes less what is drawn", limits=(-1e6, 1e6))
-    residence = result("h", 24.0, "stock on what is drawn: hours in hand", limits=(0.0, 1e11))
-
-    def _stocked(self, laid_in: Num, drawn: Stream) -> Equations:
-        yield "stock grows by what is not drawn", self.stock_change, laid_in
-        yield "hours in hand are stock on what is drawn", self.residence * (drawn.flow + STANDSTILL), self.stock
-
-    def capacities(self) -> Iterable[tuple[str, Num, Num]]:
-        """The stock fits the store."""
-        yield "stock against what the store holds", self.stock, self.capacity
-
-
-class RawStore(_Store):
+class RawStore(Store):
     """Raw sugar in store: receipts are laid in, and sugar of the composition of the stock is melted at a rate.
 
     All non-sucrose is in the film round pure crystals; a stated share of the colour is in the film, which affination
@@ -48,6 +32,8 @@ class RawStore(_Store):
 
     kind = "raw store"
     hazards = (DUST, ENGULFING, "Undercut faces of a pile fall; loaders and people are kept apart.")
+    handles = ("rate",)
+    measured = ("stock", "sugar pol", "sugar moisture", "sugar colour", "sugar ash", "sugar temperature")
 
     receipts = inlets(Massecuite, may_be_open=True)
     sugar = outlet(Massecuite)
@@ -98,7 +84,7 @@ class RawStore(_Store):
         """What is drawn from the stock above what comes, of everything."""
         for what in STOCKED:
             came = sum(amount(s, what) for s in self.receipts)
-            yield Exchange("drawn from the stock", what, amount(self.sugar, what) - came)
+            yield Exchange(CHANGE, what, amount(self.sugar, what) - came)
 
     def estimate(self) -> Mapping[str, float]:
         """The composition itself."""
@@ -122,7 +108,7 @@ class RawStore(_Store):
         }  # fmt: skip
 
 
-class _PlugFlow(_Store):
+class _PlugFlow(Store):
     """Sugar leaves in the order in which it came; over a day as much is drawn as its share of what came."""
 
     sugar = inlet(Massecuite)
@@ -140,7 +126,7 @@ class _PlugFlow(_Store):
     def exchanges(self) -> Iterable[Exchange]:
         """What came and is not drawn, of everything."""
         for what in STOCKED:
-            yield Exchange("laid in stock", what, -(self._kept() * amount(self.sugar, what)))
+            yield Exchange(CHANGE, what, -(self._kept() * amount(self.sugar, what)))
 
     def estimate(self) -> Mapping[str, float]:
         """What came, as far as it is drawn."""
@@ -159,6 +145,8 @@ class Hopper(_PlugFlow):
 
     kind = "hopper"
     hazards = (DUST, ENGULFING)
+    handles = ("drawn",)
+    measured = ("stock", "sugar_out mass flow", "sugar_out temperature")
     stock = setting("t", 425.0, "sugar in the hopper", limits=(0.0, 1e5))
     capacity = setting("t", 850.0, "what the hopper holds", limits=(1.0, 1e5))
 
@@ -183,6 +171,8 @@ class Silo(_PlugFlow):
 
     kind = "silo"
     hazards = (DUST, ENGULFING, "Hot sugar against a cold wall moves moisture to it and cakes.")
+    handles = ("drawn", "air_gain")
+    measured = ("stock", "sugar_out moisture", "sugar_out temperature")
     stock = setting("t", 1500.0, "sugar in the silo", limits=(0.0, 1e5))
     capacity = setting("t", 2200.0, "what the silo holds", limits=(1.0, 1e5))
     release_rate = setting("1/h", 0.06, "rate at which the film releases moisture", limits=(0.0, 2.0), prior=0.01)

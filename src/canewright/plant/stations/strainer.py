@@ -20,6 +20,7 @@ class Strainer(LiquorStation):
 
     kind = "strainer"
     hazards = ("Liquor at 80 °C scalds and sticks: isolate, drain and cool before a basket or screen is opened.",)
+    measured = ("screenings mass flow", "screenings pol")
 
     liquor = inlet(Liquor)
     strained, screenings = outlet(Liquor), outlet(Liquor)

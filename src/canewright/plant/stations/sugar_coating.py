@@ -29,6 +29,8 @@ class SugarCoating(Station):
         "Paddle mixers crush and cut: covers, interlocks and lock-out.",
         "Moist sugar feeds yeasts and moulds: cleaning and shelf life by the food safety plan.",
     )
+    handles = ("colour", "syrup_share")
+    measured = ("coated colour", "coated moisture")
 
     sugar, syrup = inlet(Massecuite), inlet(Liquor)
     coated = outlet(Massecuite)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
+from typing import ClassVar
 
 from canewright.plant.balance import conserve, conserve_energy
 from canewright.plant.station import Equations, Exchange, Station, choice, inlet, outlet, result, setting, spread
@@ -25,6 +26,14 @@ class SugarAndAir(Station):
 
     Upstream it decides the flow of air, on dry air. Where no air flows the air outlet is as warm as the sugar.
     """
+
+    handles: ClassVar[tuple[str, ...]] = ("air_ratio",)
+    measured: ClassVar[tuple[str, ...]] = (
+        "air temperature",
+        "air_out temperature",
+        "sugar moisture",
+        "sugar temperature",
+    )
 
     sugar, air = inlet(Massecuite), inlet(Air)
     air_out = outlet(Air)
@@ -72,6 +81,8 @@ class SugarDryer(SugarAndAir):
 
     kind = "sugar dryer"
     hazards = ("Sugar dust explodes: earthing, venting and housekeeping follow local codes and licensed practice.",)
+    handles = ("air_ratio", "air")
+    measured = ("dried moisture", "dried temperature", "air temperature", "air_out temperature", "air_out humidity")
 
     dried = outlet(Massecuite)
     moisture = setting("%", 0.04, "moisture of the dried sugar", limits=(0.0, 2.0), prior=0.01)
@@ -97,8 +108,8 @@ class SugarDryer(SugarAndAir):
         yield from super().capacities()
         out = self.air_out
         held = self.most_humidity / PERCENT * saturation_pressure(out.temperature)
-        holds = held * (MASS_RATIO * out.dry_air + out.water)
-        yield "vapour in the air out within the humidity it may have", ATMOSPHERE * out.water, holds
+        holds = held / ATMOSPHERE * (MASS_RATIO * out.dry_air + out.water)
+        yield "vapour in the air out within the humidity it may have", out.water, holds
 
     def estimate(self) -> Mapping[str, float]:
         """Sugar at its moisture; the air cools in giving the heat of evaporation."""
@@ -122,6 +133,8 @@ class SugarCooler(SugarAndAir):
 
     kind = "sugar cooler"
     hazards = ("Sugar dust explodes: earthing, venting and housekeeping follow local codes and licensed practice.",)
+    handles = ("air_ratio", "air")
+    measured = ("cooled temperature", "air temperature", "air_out temperature")
 
     cooled = outlet(Massecuite)
     flow = choice("counter-current", "co-current", "fluidised bed", says="which way the air runs")

@@ -30,6 +30,8 @@ class SugarScreen(Station):
         "Sugar dust explodes: closed, earthed and vented screens, extraction and housekeeping under local codes.",
         "A broken screen sends wire into the product: magnets, sieves after it and a metal detector before packing.",
     )
+    handles = ("first_aperture", "second_aperture", "third_aperture")
+    measured = ("mean_aperture", "granulated_size", "granulated_variation")
 
     sugar = inlet(Massecuite)
     oversize, granulated = outlet(Massecuite), outlet(Massecuite)

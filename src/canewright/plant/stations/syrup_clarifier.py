@@ -38,6 +38,8 @@ class SyrupClarifier(Retaining):
         "Hot syrup scalds; tanks are confined spaces: entry only by permit under local rules.",
         "Phosphoric acid and lime burn skin and eyes: goggles, gloves, a shower at hand; food grade only.",
     )
+    handles = ("p2o5_dose", "flocculant")
+    measured = ("ph", "clarified colour", "clarified suspended solids", "clarified temperature", "scum mass flow")
 
     syrup, water = inlet(Liquor), inlet(Water)
     clarified, scum = outlet(Liquor), outlet(Liquor)
@@ -107,10 +109,10 @@ class SyrupClarifier(Retaining):
         yield Exchange("heat lost to the surroundings", "energy", -(self.KILOWATT * self.heat_lost))
 
     def capacities(self) -> Iterable[tuple[str, Num, Num]]:
-        """Volume for the time that scum needs, m³; strength, %; scum, %·t/h."""
+        """Volume for the time that scum needs, m³; strength, %; scum, t/h."""
         yield "syrup stays until the scum has risen", volume_flow(self.syrup) * self.time_wanted, self.volume
         yield "syrup is thin enough for scum to rise", strength(self.syrup), self.most_strength
-        yield "scum can be taken back", PERCENT * self.scum.flow, self.most_scum * self.syrup.flow
+        yield "scum can be taken back", self.scum.flow, self.most_scum / PERCENT * self.syrup.flow
 
     def estimate(self) -> Mapping[str, float]:
         """Two hundredths of the syrup in the scum."""

@@ -28,6 +28,8 @@ class BackPressureTurbine(FollowsExhaust, TurboGenerator):
         "Overspeed and live steam: governors, trips and relief are for licensed persons under local codes.",
         "Rotating shafts and couplings: guards and lock-out.",
     )
+    handles = ("steam_flow", "droop")
+    measured = ("power power", "steam mass flow", "exhaust pressure", "exhaust temperature")
 
     exhaust = outlet(Steam)
     steam_flow = setting("t/h", 60.0, "steam to the turbine", limits=(0.0, 500.0), prior=1.5)

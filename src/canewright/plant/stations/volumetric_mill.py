@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
+from typing import ClassVar
 
 from canewright.analysis.mill_volumes import compaction, escribed_volume_rate, roll_surface_speed
 from canewright.plant.either import lesser
 from canewright.plant.liquor_station import KILOGRAMS
 from canewright.plant.pressing import PressingStation
-from canewright.plant.ratios import SEEPAGE
+from canewright.plant.ratios import SEEPAGE, proportion
 from canewright.plant.station import Equations, result, setting
 from canewright.plant.streams import PERCENT, Juice
 from canewright.properties.sucrose import sucrose_density
@@ -36,6 +37,16 @@ class VolumetricMill(PressingStation):
     """
 
     kind = "volumetric mill"
+    handles: ClassVar[tuple[str, ...]] = ("imbibition", "roll_speed", "work_opening")
+    measured: ClassVar[tuple[str, ...]] = (
+        "juice refractometer brix",
+        "juice pol",
+        "bagasse moisture",
+        "bagasse pol",
+        "power power",
+        "roll_speed",
+        "work_opening",
+    )
 
     roll_diameter = setting("m", 1.0, "mean diameter of the rolls", limits=(0.3, 2.0))
     roll_length = setting("m", 2.134, "length of the rolls", limits=(0.3, 4.0))
@@ -143,6 +154,9 @@ class PressureFeeder(VolumetricMill):
     """
 
     kind = "pressure feeder"
+    measured: ClassVar[tuple[str, ...]] = (
+        "pre_extraction", "juice refractometer brix", "juice pol", "power power", "roll_speed", "work_opening",
+    )  # fmt: skip
     work_opening = setting("mm", 75.0, "work opening between the rolls", limits=(5.0, 400.0), prior=2.0)
     reabsorption_factor = setting(
         "1", 1.15, "no-void volume of the mat on escribed volume", limits=(0.8, 2.5), prior=0.05
@@ -154,3 +168,15 @@ class PressureFeeder(VolumetricMill):
     fibre_to_juice = setting("%", 1.0, "fibre that leaves with the juice", limits=(0.0, 30.0), prior=0.3)
     specific_power = setting("kW/t·h", 3.0, "power for each t/h of fibre", limits=(0.0, 60.0), prior=0.5)
     installed_power = setting("kW", 500.0, "installed power", limits=(1.0, 20000.0))
+
+    pre_extraction = result("%", 40.0, "pre-extraction: sucrose in its juice on sucrose fed", limits=(-0.001, 100.001))
+
+    def equations(self) -> Equations:
+        """Those of a mill, and what it extracts before the mills."""
+        yield from super().equations()
+        drawn = PERCENT * self.juice.sucrose
+        yield from proportion("pre-extraction is sucrose drawn", self.pre_extraction, drawn, self.feed.sucrose)
+
+    def estimate(self) -> Mapping[str, float]:
+        """As a mill, with two fifths drawn."""
+        return {**super().estimate(), **self.own({"pre_extraction": 40.0 if float(self.feed.sucrose) > 0 else 0.0})}
