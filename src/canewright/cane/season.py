@@ -1,0 +1,201 @@
+"""A season's agreement as plain objects: schemes in use and who is under which, pay periods, levies, bonuses."""
+
+from __future__ import annotations
+
+import datetime as dt
+import hashlib
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from decimal import Decimal
+from enum import StrEnum
+
+from canewright.cane.rounding import Half
+from canewright.cane.schemes import Scheme
+
+WEEK = 7
+
+
+class Relative(StrEnum):
+    """How the timing in the season is taken out of a grower's quality."""
+
+    NONE = "none"
+    ADDITIVE = "additive"
+    MULTIPLICATIVE = "multiplicative"
+
+
+class Per(StrEnum):
+    """What a levy is charged on."""
+
+    CANE = "t of cane"
+    QUALITY = "t of quality"
+    VALUE = "$ of value"
+
+
+@dataclass(frozen=True)
+class PayRounding:
+    """Decimals kept of quality, relative quality, price and money, and the rule for a half.
+
+    ``price`` None carries every digit of the price, so that only money is rounded. Parts of a total are settled by the
+    largest remainder.
+    """
+
+    quality: int = 4
+    relative: int = 6
+    price: int | None = None
+    money: int = 2
+    half: Half = Half.EVEN
+
+    def says(self) -> str:
+        """The rule in words."""
+        price = "not rounded" if self.price is None else f"{self.price} decimals"
+        half = "half to the even digit" if self.half is Half.EVEN else "half away from zero"
+        return (
+            f"quality {self.quality} decimals, relative quality {self.relative}, price {price}, money {self.money}; "
+            f"{half}; shares of a pool by largest remainder"
+        )
+
+
+@dataclass(frozen=True)
+class DatedTerms:
+    """Constants in force from a day until the next row."""
+
+    first: dt.date
+    values: Mapping[str, Decimal]
+
+
+@dataclass(frozen=True)
+class SchemeInUse:
+    """A scheme with this season's terms. ``final`` holds the constants of the final settlement once they are known.
+
+    ``blend`` is the weight of the consignment's own quality, the rest that of the week's mean (1 where a scheme is
+    fully phased in). Relative payment holds from ``relative_first`` to ``relative_last``; cane outside is left out of
+    the means and paid on its own quality.
+    """
+
+    key: str
+    scheme: Scheme
+    relative: Relative
+    season_mean: Decimal | None
+    relative_first: dt.date
+    relative_last: dt.date
+    blend: Decimal
+    least_price: Decimal
+    terms: tuple[DatedTerms, ...]
+    final: Mapping[str, Decimal] | None = None
+
+    def in_force(self, day: dt.date) -> int | None:
+        """The row of terms that holds on a day; None before the first."""
+        held = [i for i, row in enumerate(self.terms) if row.first <= day]
+        return held[-1] if held else None
+
+
+@dataclass(frozen=True)
+class GrowersAgreement:
+    """Who is paid by which scheme, and when. ``growers`` None is everybody who has no agreement by name."""
+
+    growers: frozenset[str] | None
+    scheme: str
+    first: dt.date
+    last: dt.date
+
+
+@dataclass(frozen=True)
+class Period:
+    """A pay period, both days included; ``advance`` is the part of all value to date that is paid after it."""
+
+    number: int
+    first: dt.date
+    last: dt.date
+    advance: Decimal
+
+
+@dataclass(frozen=True)
+class Levy:
+    """A charge on every grower: rate in $ per tonne of cane, per tonne of what is paid on, or per $ of value."""
+
+    name: str
+    rate: Decimal
+    per: Per
+    first: dt.date
+    last: dt.date
+
+
+@dataclass(frozen=True)
+class Adjustment:
+    """A bonus or penalty in $/t of cane: flat, or for each unit of a reading above ``free``, at most ``most``."""
+
+    name: str
+    sign: int
+    rate: Decimal
+    first: dt.date
+    last: dt.date
+    reading: str | None = None
+    free: Decimal = Decimal(0)
+    most: Decimal | None = None
+
+
+@dataclass(frozen=True)
+class Recovery:
+    """Money that a grower owes (a loan, harvesting, haulage), taken back with the payment of one period."""
+
+    name: str
+    grower: str
+    amount: Decimal
+    period: int
+
+
+@dataclass(frozen=True)
+class MillBalance:
+    """Tonnes found by the mill balance of these days, over which direct analysis is shared pro rata."""
+
+    first: dt.date
+    last: dt.date
+    tonnes: Mapping[str, Decimal]
+
+
+@dataclass(frozen=True)
+class MillTerms:
+    """What the mill makes and sells at, to tell what it is exposed to: sugar made % recoverable, net price in $/t."""
+
+    recovery: Decimal
+    sugar_price: Decimal
+
+
+@dataclass(frozen=True)
+class Season:
+    """The agreement of one season, as read from ``text``."""
+
+    name: str
+    first: dt.date
+    last: dt.date
+    currency: str
+    rounding: PayRounding
+    least_correction: Decimal
+    schemes: Mapping[str, SchemeInUse]
+    agreements: tuple[GrowersAgreement, ...]
+    periods: tuple[Period, ...]
+    levies: tuple[Levy, ...] = ()
+    adjustments: tuple[Adjustment, ...] = ()
+    recoveries: tuple[Recovery, ...] = ()
+    balances: tuple[MillBalance, ...] = ()
+    mill: MillTerms | None = None
+    text: str = field(default="", repr=False)
+
+    @property
+    def sha256(self) -> str:
+        """The name of this very text."""
+        return hashlib.sha256(self.text.encode("utf-8")).hexdigest()
+
+    def week_of(self, day: dt.date) -> int:
+        """The number of the week of the season, from 1."""
+        return (day - self.first).days // WEEK + 1
+
+    def scheme_for(self, grower: str, day: dt.date) -> SchemeInUse | None:
+        """The scheme a grower is paid by on a day: by name before everybody; None in a gap."""
+        held = [a for a in self.agreements if a.first <= day <= a.last and (a.growers is None or grower in a.growers)]
+        named = [a for a in held if a.growers is not None] or held
+        return self.schemes[named[0].scheme] if named else None
+
+    def final_known(self) -> bool:
+        """Whether the constants of the final settlement are given for every scheme."""
+        return all(s.final is not None for s in self.schemes.values())
