@@ -14,6 +14,7 @@ from decimal import Decimal
 from typing import Any
 
 import numpy as np
+import polars as pl
 
 from canewright.cane.rounding import EXACT, Half
 
@@ -171,6 +172,18 @@ class Exact:
     def decimals(self) -> list[Decimal]:
         """The values as decimals with all their places."""
         return [_decimal(int(u), self.places) for u in self.units.tolist()]
+
+    def texts(self) -> pl.Series:
+        """The values as written with all their places, much quicker than through decimals."""
+        if self.units.dtype == object:
+            return pl.Series([f"{d:f}" for d in self.decimals()], dtype=pl.String)
+        digits = pl.Series(np.abs(self.units)).cast(pl.String)
+        if self.places:
+            filled = digits.str.zfill(self.places + 1).to_frame("n")
+            cut = pl.col("n").str.head(-self.places) + "." + pl.col("n").str.tail(self.places)
+            digits = filled.select(cut).to_series()
+        below = pl.Series(self.units < 0)
+        return ("-" + digits).zip_with(below, digits) if below.any() else digits
 
     def floats(self) -> Units:
         """The nearest floats, for ranges and charts; never for money."""

@@ -4,13 +4,14 @@ from __future__ import annotations
 
 import datetime as dt
 import hashlib
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from decimal import Decimal
 from enum import StrEnum
+from typing import Any
 
 from canewright.cane.rounding import Half
-from canewright.cane.schemes import Scheme
+from canewright.cane.schemes import READABLE, Scheme
 
 WEEK = 7
 
@@ -88,6 +89,21 @@ class SchemeInUse:
         held = [i for i, row in enumerate(self.terms) if row.first <= day]
         return held[-1] if held else None
 
+    def holding(self, first: dt.date, last: dt.date) -> dict[str, str]:
+        """What the scheme holds for these days, in words by what it is."""
+        what = f"scheme '{self.key}'"
+        found = {
+            what: self.scheme.title,
+            f"relative payment of {what}": f"{self.relative}, season mean {self.season_mean}, from "
+            f"{self.relative_first} to {self.relative_last}, blend {self.blend}",
+            f"least price of {what}": str(self.least_price),
+        }
+        for row, following in zip(self.terms, [*self.terms[1:], None], strict=True):
+            if row.first <= last and (following is None or following.first > first):
+                since = max(row.first, first)
+                found |= {f"{name} of {what} from {since}": str(value) for name, value in row.values.items()}
+        return found
+
 
 @dataclass(frozen=True)
 class GrowersAgreement:
@@ -119,6 +135,10 @@ class Levy:
     first: dt.date
     last: dt.date
 
+    def __str__(self) -> str:
+        """The levy in words."""
+        return f"{self.name}, {self.rate} $ per {self.per.removeprefix('$ of ')}, {self.first} to {self.last}"
+
 
 @dataclass(frozen=True)
 class Adjustment:
@@ -133,6 +153,13 @@ class Adjustment:
     free: Decimal = Decimal(0)
     most: Decimal | None = None
 
+    def __str__(self) -> str:
+        """The rule in words."""
+        kind = "bonus" if self.sign > 0 else "penalty"
+        on = f" for each {READABLE[self.reading].unit} of {self.reading} above {self.free}" if self.reading else ""
+        most = "" if self.most is None else f", at most {self.most} $/t"
+        return f"{self.name}, {kind} of {self.rate} $/t{on}{most}, {self.first} to {self.last}"
+
 
 @dataclass(frozen=True)
 class Recovery:
@@ -143,6 +170,10 @@ class Recovery:
     amount: Decimal
     period: int
 
+    def __str__(self) -> str:
+        """The recovery in words."""
+        return f"{self.name}, {self.amount} $ from {self.grower}"
+
 
 @dataclass(frozen=True)
 class MillBalance:
@@ -152,6 +183,10 @@ class MillBalance:
     last: dt.date
     tonnes: Mapping[str, Decimal]
 
+    def __str__(self) -> str:
+        """The balance in words."""
+        return ", ".join(f"{name} {t} t" for name, t in self.tonnes.items()) + f", {self.first} to {self.last}"
+
 
 @dataclass(frozen=True)
 class MillTerms:
@@ -159,6 +194,11 @@ class MillTerms:
 
     recovery: Decimal
     sugar_price: Decimal
+
+
+def _meeting(rules: Sequence[Any], first: dt.date, last: dt.date) -> list[Any]:
+    """The rules that hold on some of these days."""
+    return [r for r in rules if r.first <= last and r.last >= first]
 
 
 @dataclass(frozen=True)
@@ -195,6 +235,34 @@ class Season:
         held = [a for a in self.agreements if a.first <= day <= a.last and (a.growers is None or grower in a.growers)]
         named = [a for a in held if a.growers is not None] or held
         return self.schemes[named[0].scheme] if named else None
+
+    def holding(self, period: Period) -> dict[str, str]:
+        """All that decides what the deliveries of a period are worth, in words by what it is.
+
+        Two agreements that hold the same for a period pay it the same.
+        """
+        first, last = period.first, period.last
+        found = {
+            "season": f"{self.name}, {self.first} to {self.last}, {self.currency}",
+            f"period {period.number}": f"{first} to {last}, advance {period.advance}",
+        }
+        found["rounding"] = self.rounding.says()
+        for number, a in enumerate(_meeting(self.agreements, first, last), start=1):
+            who = "all" if a.growers is None else ", ".join(sorted(a.growers))
+            found[f"agreement {number}"] = f"{who} by {a.scheme}, {max(a.first, first)} to {min(a.last, last)}"
+        for use in self.schemes.values():
+            found |= use.holding(first, last)
+        dated: dict[str, Sequence[Any]] = {
+            "levy": self.levies,
+            "bonus or penalty": self.adjustments,
+            "mill balance": self.balances,
+        }
+        for name, rules in dated.items():
+            for number, rule in enumerate(_meeting(rules, first, last), start=1):
+                found[f"{name} {number}"] = str(rule)
+        taken = [r for r in self.recoveries if r.period == period.number]
+        found |= {f"recovery {number}": str(rule) for number, rule in enumerate(taken, start=1)}
+        return found
 
     def final_known(self) -> bool:
         """Whether the constants of the final settlement are given for every scheme."""
