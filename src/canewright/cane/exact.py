@@ -232,7 +232,7 @@ def _shifted(column: Exact, places: int) -> Exact:
     if places < column.places:
         raise NotExact(f"{column.places} decimals do not fit into {places}")
     step = 10 ** (places - column.places)
-    units = column.units if _largest(column.units) * step < FITS else column.units.astype(object)
+    units = column.units if max(_largest(column.units), 1) * step < FITS else column.units.astype(object)
     return Exact(units * step, places) if step > 1 else column
 
 

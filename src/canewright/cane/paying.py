@@ -108,10 +108,11 @@ def pay(deliveries: Deliveries, season: Season, period: Period | None = None) ->
     notes: dict[int, list[str]] = {}
     size, rule = len(deliveries), season.rounding
     own = _each(groups, size, lambda g: _quality(g, deliveries, season, notes), rule.quality)
+    finest = max(rule.quality, rule.relative)
     relative, means = own, []
     for use, places in _uses(groups):
         changed, found = _relative(use, deliveries, places, own, season, final=final)
-        relative = joined([(np.arange(size), relative), (places, changed)], size, rule.relative)
+        relative = joined([(np.arange(size), relative), (places, changed)], size, finest)
         means += found
     prices = [_price(g, relative, season, notes) for g in groups]
     most = max((p.places for p in prices), default=0)
@@ -316,7 +317,8 @@ def _relative(
     blended = mine * use.blend + each * (1 - use.blend) if use.blend != 1 else mine
     moved = _moved(use, blended, each, whole).rounded(season.rounding.relative, season.rounding.half)
     rest = np.flatnonzero(~within)
-    found = joined([(np.flatnonzero(within), moved), (rest, values.take(rest))], len(places), season.rounding.relative)
+    finest = max(season.rounding.quality, season.rounding.relative)
+    found = joined([(np.flatnonzero(within), moved), (rest, values.take(rest))], len(places), finest)
     told = [
         WeekMean(use.key, int(w), t, m, whole.decimals()[0])
         for w, t, m in zip(weeks.tolist(), masses.decimals(), means.decimals(), strict=True)

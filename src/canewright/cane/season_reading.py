@@ -214,11 +214,26 @@ class _SeasonReader(Reader):
         if not isinstance(given, dict):
             self.fault(path, given, f"a table with {', '.join(scheme.names)}")
             return {}
-        self.known(path, given, scheme.names)
-        return {
+        self.known(path, given, (*scheme.names, *(c.name for c in scheme.crosschecks)))
+        before = len(self.faults)
+        values = {
             c.name: self.decimal((*path, c.name), given.get(c.name), c.low, c.high, f"{c.says}: {c.accepted()}")
             for c in scheme.constants
         }
+        if len(self.faults) == before:
+            self.crosschecks(path, scheme, given, values)
+        return values
+
+    def crosschecks(self, path: Keys, scheme: Scheme, given: Mapping[str, Any], values: Mapping[str, Decimal]) -> None:
+        """Numbers that a notice prints beside the constants must follow from them."""
+        for check in scheme.crosschecks:
+            if check.name not in given:
+                continue
+            printed = self.decimal((*path, check.name), given[check.name], -LARGEST, LARGEST)
+            if not check.agrees(printed, values):
+                found = check.follows(values).quantize(Decimal("0.01"))
+                accepted = f"{found} {check.unit}, {check.says}; the notice contradicts itself: ask for the right one"
+                self.fault((*path, check.name), given[check.name], accepted)
 
     def agreements(self, schemes: Mapping[str, Any]) -> tuple[GrowersAgreement, ...]:
         found: list[GrowersAgreement] = []

@@ -91,6 +91,7 @@ class _Table:
         self._edges = np.searchsorted(d.grower[order], np.arange(len(d.growers) + 1)).tolist()
         self._order = order.tolist()
         self._lines = pl.DataFrame([c.alias(str(i)) for i, c in enumerate(columns)])[order]
+        self._marks = _marks(paid)
         self._sums = [d.net, paid.amount, *(c for _, c in paid.adjustments), paid.value]
         self._by_grower = [paid.by_grower(c).decimals() for c in self._sums]
         self._number = {name: i for i, name in enumerate(d.growers)}
@@ -110,10 +111,8 @@ class _Table:
 
     def marks(self, name: str) -> list[list[str]]:
         """What a grower's lines carry in words, by ticket: fall-backs of the laboratory, then those of the payment."""
-        d, notes = self._paid.deliveries, self._paid.notes
         number = self._number.get(name)
-        mine = [i for i in sorted(set(d.marks) | set(notes)) if d.grower[i] == number]
-        return [[d.tickets[i], said] for i in mine for said in (*d.marks.get(i, ()), *notes.get(i, ()))]
+        return [] if number is None else self._marks.get(number, [])
 
     def sources(self, name: str) -> dict[str, dict[str, int]]:
         """Stored readings behind a grower's lines, by ticket."""
@@ -127,6 +126,14 @@ class _Table:
         heads = ["Net, t", "Amount, $", *(f"{what}, $" for what, _ in self._paid.adjustments), "Value, $"]
         held = self._by_grower
         return {head: str(column[self._number[name]]) for head, column in zip(heads, held, strict=True)}
+
+
+def _marks(paid: Paid) -> dict[int, list[list[str]]]:
+    d, found = paid.deliveries, dict[int, list[list[str]]]()
+    for i in sorted(set(d.marks) | set(paid.notes)):
+        said = (*d.marks.get(i, ()), *paid.notes.get(i, ()))
+        found.setdefault(int(d.grower[i]), []).extend([d.tickets[i], each] for each in said)
+    return found
 
 
 def _paid_heads(paid: Paid) -> list[str]:
@@ -143,7 +150,7 @@ def _paid_heads(paid: Paid) -> list[str]:
 def _read(paid: Paid, name: str) -> pl.Series:
     column = paid.deliveries.readings[name]
     texts = column.values.texts()
-    return texts if column.taken.all() else _where(column.taken, texts, "no sample")
+    return texts if column.taken.all() else _where(column.taken, texts, "not read")
 
 
 def _spread(uncertainty: Units) -> pl.Series:

@@ -42,6 +42,21 @@ class Constant:
 
 
 @dataclass(frozen=True)
+class Crosscheck:
+    """A number that notices print beside the constants and that follows from them; where given it must agree."""
+
+    name: str
+    unit: str
+    says: str
+    follows: Callable[[Mapping[str, Decimal]], Decimal]
+
+    def agrees(self, printed: Decimal, values: Mapping[str, Decimal]) -> bool:
+        """Whether the printed number is what follows, to half of its last digit."""
+        last = int(printed.as_tuple().exponent)
+        return abs(printed - self.follows(values)) <= Decimal(5).scaleb(last - 1)
+
+
+@dataclass(frozen=True)
 class Scheme:
     """A published way of paying for cane, as pure functions of readings and constants.
 
@@ -66,6 +81,7 @@ class Scheme:
     since: dt.date | None = None
     until: dt.date | None = None
     caveat: str = ""
+    crosschecks: tuple[Crosscheck, ...] = ()
 
     @property
     def title(self) -> str:

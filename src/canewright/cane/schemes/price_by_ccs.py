@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+from decimal import Decimal
+
 from canewright.analysis import cane, payment
-from canewright.cane.schemes.declaring import Kind, Scheme, declare
+from canewright.cane.schemes.declaring import Crosscheck, Kind, Scheme, declare
 from canewright.cane.schemes.readings import CCS, CCS_STEP, constant, of, own_ccs, sugar_price
 
 CCS_READ = of(cane.classic_cane_price, ccs=CCS)
@@ -46,5 +48,11 @@ AT_TEN = declare(
         own_ccs,
         lambda quality, t: payment.thailand_cane_price(t["price_at_ten"], quality),
         caveat="the mill's return is 3/7 of the price at CCS 10",
+        crosschecks=(
+            Crosscheck(
+                "change_per_ccs", "$/t", "6 % of the price at CCS 10", lambda v: v["price_at_ten"] * Decimal("0.06")
+            ),
+            Crosscheck("mill_return", "$/t", "3/7 of the price at CCS 10", lambda v: v["price_at_ten"] * 3 / 7),
+        ),
     )
 )
