@@ -52,12 +52,9 @@ QUALITIES = (("11.8", "12.6"), ("13.4", "14.1"), ("12.2", "12.9"))
 GROWERS = ("Heron Flats", "Long Reach")
 
 
-def agreement(relative: str = "none", more: str = "", **changes: str) -> Season:
-    """The season with other words in place of some."""
-    text = SEASON.format(relative=relative, more=more)
-    for old, new in changes.items():
-        text = text.replace(*new.split(" -> ")) if old.startswith("change") else text
-    return read_season(text)
+def agreement(relative: str = "none", more: str = "") -> Season:
+    """The season of three weekly periods."""
+    return read_season(SEASON.format(relative=relative, more=more))
 
 
 def using(
@@ -100,6 +97,13 @@ to = 2031-06-22
 
 def load(ticket: str, net: str = "36.00", day: int = 0, grower: str = GROWERS[0], **readings: str) -> Delivery:
     """A consignment; readings by name with underscores, CCS as ``ccs``."""
+    return read_as(ticket, readings, net, day, grower)
+
+
+def read_as(
+    ticket: str, readings: Mapping[str, str], net: str = "36.00", day: int = 0, grower: str = GROWERS[0]
+) -> Delivery:
+    """The same with the readings in one table."""
     named = {"CCS" if k == "ccs" else k.replace("_", " "): Decimal(v) for k, v in readings.items()}
     when = FIRST + dt.timedelta(days=day)
     return Delivery(ticket, when, grower, "home farm", "B7", Decimal(net), named, 0.15)

@@ -44,7 +44,8 @@ def test_rounding_is_that_of_decimals(values: list[Decimal], places: int, half: 
 @given(columns, numbers.filter(bool))
 def test_a_quotient_is_exact_where_it_ends_and_right_to_30_places(values: list[Decimal], by: Decimal) -> None:
     for found, value in zip(fractions(Exact.of(values) / by), values, strict=True):
-        assert abs(found - Fraction(value) / Fraction(by)) <= Fraction(1, 10**30) / 2 * max(1, abs(Fraction(value)))
+        most = Fraction(1, 2 * 10**30) * max(Fraction(1), abs(Fraction(value)))
+        assert abs(found - Fraction(value) / Fraction(by)) <= most
     assert fractions(Exact.of(values) / 100.0) == [Fraction(v) / 100 for v in values]
 
 

@@ -28,7 +28,7 @@ def mean_by_grower(relative: str) -> tuple[list[float], Fraction]:
     season = using("classic CCS price", CLASSIC, relative=relative, rounding="relative = 9")
     paid = pay(Deliveries.of(three_weeks()), season)
     units, tonnes = (paid.by_grower(c).decimals() for c in (paid.relative * paid.deliveries.net, paid.deliveries.net))
-    whole = sum(Fraction(u) / 100 for u in units)
+    whole = sum((Fraction(u) / 100 for u in units), Fraction(0))
     return [float(u / t) for u, t in zip(units, tonnes, strict=True)], whole
 
 

@@ -9,7 +9,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from cane.agreements import load, using
+from cane.agreements import load, read_as, using
 from canewright.cane.deliveries import Deliveries, PaymentRefused
 from canewright.cane.exact import Exact
 from canewright.cane.exposure import exposure
@@ -80,7 +80,7 @@ def test_worked_figures(
     source: str,
 ) -> None:
     season = using(scheme, constants, version, rounding="quality = 9\nrelative = 9")
-    paid = pay(Deliveries.of([load("1", "100", **readings)]), season)
+    paid = pay(Deliveries.of([read_as("1", readings, "100")]), season)
     for found, printed in ((paid.own, quality), (paid.price, price)):
         digits = Decimal(5).scaleb(int(Decimal(printed).as_tuple().exponent) - 1)
         assert abs(found.decimals()[0] - Decimal(printed)) <= digits, source
