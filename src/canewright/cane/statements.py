@@ -24,7 +24,6 @@ SHOWN = ("juice brix", "juice pol", "fibre")
 """Readings that every statement shows beside mass and CCS; others follow where a scheme pays on them."""
 PRINTED = 8
 """Most decimals of a price that are printed; it is settled with all that the agreement keeps."""
-LINE_HEADS = ("Ticket", "Day", "Farm", "Block", "Net, t")
 EPOCH = dt.date(1970, 1, 1).toordinal()
 Statement = dict[str, Any]
 
@@ -56,7 +55,7 @@ def statements(run: PayRun) -> Iterator[tuple[str, Statement]]:
                 "sources": table.sources(name),
                 "corrections": [_correction(c) for c in run.corrections if c.grower == name],
                 "account": _build_up(account, run),
-                "payable": str(account.payable),
+                "payable": f"{account.payable:.{run.season.rounding.money}f}",
                 "uncertainty": _told(uncertain.get(name)),
             },
         )
@@ -71,7 +70,9 @@ class _Table:
         needed = dict.fromkeys(n for g in paid.groups for n in g.use.scheme.needs if n not in (*SHOWN, "CCS"))
         shown = [n for n in (*SHOWN, *needed) if n in d.readings]
         self.heads = [
-            *LINE_HEADS,
+            *("Ticket", "Day"),
+            *(["Farm"] if any(d.farms) else []),
+            *("Block", "Net, t"),
             *(f"{n[:1].upper()}{n[1:]}, {READABLE[n].unit}" for n in shown),
             *(["CCS, %", "CCS ±, %"] if "CCS" in d.readings else []),
             *_paid_heads(paid),
@@ -80,7 +81,8 @@ class _Table:
         ]
         columns: list[pl.Series] = [
             pl.Series(d.tickets), pl.Series(d.days - EPOCH).cast(pl.Int32).cast(pl.Date).cast(pl.String),
-            pl.Series(d.farms), pl.Series(d.blocks), d.net.texts(), *(_read(paid, n) for n in shown),
+            *([pl.Series(d.farms)] if any(d.farms) else []), pl.Series(d.blocks), d.net.texts(),
+            *(_read(paid, n) for n in shown),
         ]  # fmt: skip
         if "CCS" in d.readings:
             columns += [_read(paid, "CCS"), _spread(d.uncertainty)]
@@ -212,15 +214,15 @@ def _told(uncertainty: float | None) -> str | None:
 
 def _build_up(account: Account, run: PayRun) -> list[list[str]]:
     """How the payment comes about, line by line, each with its unit."""
-    unit = run.season.currency
+    unit, places = run.season.currency, run.season.rounding.money
     told: list[tuple[str, Decimal]] = [
         ("value credited before this run", account.value_before),
         ("value of the period's consignments", account.value),
         ("corrections" if not run.final else "final adjustment and corrections", account.corrections),
         ("value to date", account.value_to_date),
     ]
-    rows = [[says, str(amount), unit] for says, amount in told]
-    rows.append(["part of it that is paid by now", str(account.advance * 100), "%"])
+    rows = [[says, f"{amount:.{places}f}", unit] for says, amount in told]
+    rows.append(["part of it that is paid by now", f"{account.advance * 100:f}", "%"])
     rest = [
         ("advance to date", account.advanced_to_date),
         ("less advanced before", -account.advanced_before),
@@ -230,4 +232,4 @@ def _build_up(account: Account, run: PayRun) -> list[list[str]]:
         ("payable now", account.payable),
         ("carried to the next run", account.carried),
     ]
-    return rows + [[says, str(amount), unit] for says, amount in rest]
+    return rows + [[says, f"{amount:.{places}f}", unit] for says, amount in rest]
