@@ -238,7 +238,7 @@ def test_a_statement_shows_every_step_with_its_unit() -> None:
     assert line["Amount, $"] == line["Value, $"] == "34346.00"
     assert mine["marks"] == [["0-0", "mean of the same grower and block on the day (rung 2)"]]
     assert mine["sources"] == {"0-0": {"CCS": 17}}
-    assert mine["means"] == [["main", "1", "1500", "12.066667", "13.200000"]]
+    assert mine["means"] == [["main", "1", "1500", "12.066667", "13.200000", "%"]]
     assert mine["schemes"][0]["constants"][0] == ["price of sugar", "420.00", "$/t"]
     assert ["payable now", mine["payable"], "$"] in mine["account"]
     assert all(len(row) == 3 and row[2] for row in mine["account"])

@@ -186,7 +186,7 @@ def _by_hand(stored: PayCorrection) -> Correction:
 
 def content_of(run: PayRun) -> dict[str, Any]:
     """A run as plain data that can be stored, shown and printed again the same for good."""
-    found = exposure(run.paid, run.season)
+    found, places = exposure(run.paid, run.season), run.season.rounding.money
     return {
         "season": run.season.name,
         "number": run.number,
@@ -201,9 +201,9 @@ def content_of(run: PayRun) -> dict[str, Any]:
             [c.grower, str(c.period), c.ticket, c.day.isoformat() if c.day else "", str(c.amount), c.reason]
             for c in run.corrections
         ],
-        "payable": str(run.payable),
+        "payable": f"{run.payable:.{places}f}",
         "growers": [
-            [name, str(a.value), str(a.corrections), str(a.value_to_date), str(a.payable), str(a.carried)]
+            [name, *(f"{v:.{places}f}" for v in (a.value, a.corrections, a.value_to_date, a.payable, a.carried))]
             for name, a in run.accounts.items()
         ],
         "exposure": {

@@ -40,8 +40,8 @@ def _steps(statement: Mapping[str, Any], figures: Mapping[str, str]) -> list[str
     unit = paid_on.rpartition(", ")[2]
     told = [step for scheme in statement["schemes"] for step in scheme["steps"]]
     told.append(f"{paid_on.rpartition(',')[0]}: {figures[paid_on]} {unit}")
-    for scheme, week, _, mean, season in statement["means"]:
-        told.append(f"{scheme}: mean of week {week} {mean} {unit}, mean of the season {season} {unit}")
+    for scheme, week, _, mean, season, of in statement["means"]:
+        told.append(f"{scheme}: mean of week {week} {mean} {of}, mean of the season {season} {of}")
     told.append(f"{relative.rpartition(',')[0]}: {figures[relative]} {unit}")
     constants = [c for scheme in statement["schemes"] for c in scheme["constants"]]
     told += [f"{says}: {value} {of}".rstrip() for says, value, of in constants]

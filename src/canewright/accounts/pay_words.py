@@ -16,7 +16,7 @@ def status_of(run: StoredRun) -> str:
     if run.closed:
         when = run.closed.at.astimezone(dt.UTC)
         return f"closed by {run.closed.by} on {when:%Y-%m-%d %H:%M} UTC{approved}; version {run.version}"
-    return f"{run.status}, not closed: not to be paid on{approved}; version {run.version}"
+    return f"{run.status}, not closed{approved}; version {run.version}"
 
 
 def file_name(statement: Mapping[str, Any]) -> str:

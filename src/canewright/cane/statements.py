@@ -15,8 +15,8 @@ import numpy as np
 import polars as pl
 
 from canewright.cane.exact import Exact, Units
-from canewright.cane.pay_run import Account, PayRun
-from canewright.cane.paying import Group, Paid
+from canewright.cane.pay_run import Account, Correction, PayRun
+from canewright.cane.paying import Group, Paid, Pool, WeekMean
 from canewright.cane.rounding import rounded
 from canewright.cane.schemes import READABLE, Kind
 
@@ -24,6 +24,7 @@ SHOWN = ("juice brix", "juice pol", "fibre")
 """Readings that every statement shows beside mass and CCS; others follow where a scheme pays on them."""
 PRINTED = 8
 """Most decimals of a price that are printed; it is settled with all that the agreement keeps."""
+PRINTED_MEAN = 6
 EPOCH = dt.date(1970, 1, 1).toordinal()
 Statement = dict[str, Any]
 
@@ -46,7 +47,7 @@ def statements(run: PayRun) -> Iterator[tuple[str, Statement]]:
                 "currency": run.season.currency,
                 "rounding": run.season.rounding.says(),
                 "schemes": [_scheme(g) for g in _groups_of(run.paid, places)],
-                "means": [_mean(m) for m in run.paid.means],
+                "means": [_mean(m, run) for m in run.paid.means],
                 "pools": [_pool(p) for p in run.paid.pools],
                 "heads": table.heads,
                 "lines": table.lines(name),
@@ -192,17 +193,17 @@ def _scheme(group: Group) -> dict[str, Any]:
     }
 
 
-def _mean(mean: Any) -> list[str]:
-    return [
-        mean.scheme, str(mean.week), str(mean.tonnes), str(rounded(mean.mean, 6)), str(rounded(mean.season_mean, 6))
-    ]  # fmt: skip
+def _mean(mean: WeekMean, run: PayRun) -> list[str]:
+    unit = run.season.schemes[mean.scheme].scheme.quality_unit
+    rows = (mean.tonnes, rounded(mean.mean, PRINTED_MEAN), rounded(mean.season_mean, PRINTED_MEAN))
+    return [mean.scheme, str(mean.week), *map(str, rows), unit]
 
 
-def _pool(pool: Any) -> list[str]:
+def _pool(pool: Pool) -> list[str]:
     return [pool.scheme, str(pool.money), str(rounded(pool.units, 6)), str(rounded(pool.each, 6))]
 
 
-def _correction(c: Any) -> list[str]:
+def _correction(c: Correction) -> list[str]:
     return [str(c.period), c.ticket, c.day.isoformat() if c.day else "", str(c.amount), c.reason]
 
 

@@ -53,10 +53,10 @@ def _made(statement: Mapping[str, Any]) -> list[list[str]]:
         rows.append([scheme["title"], "relative payment", scheme["relative"], ""])
         rows.append([scheme["title"], "least price", scheme["least_price"], "$/t"])
         rows.append([scheme["title"], "source", scheme["source"], ""])
-    for name, week, tonnes, mean, season in statement["means"]:
+    for name, week, tonnes, mean, season, unit in statement["means"]:
         rows.append([name, f"cane of all in week {week}", tonnes, "t"])
-        rows.append([name, f"mean of week {week}", mean, ""])
-        rows.append([name, f"mean of the season against week {week}", season, ""])
+        rows.append([name, f"mean of week {week}", mean, unit])
+        rows.append([name, f"mean of the season against week {week}", season, unit])
     rows += [[name, "pool", money, "$"] for name, money, _, _ in statement["pools"]]
     return [*rows, ["", "rounding", statement["rounding"], ""]]
 
