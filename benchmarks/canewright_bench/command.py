@@ -20,7 +20,7 @@ IDS = Path(__file__).resolve().parent.parent / "ids.toml"
 DEMO = Path(sys.modules["canewright"].__path__[0]) / "demo_data" / "plant.toml"
 QUICK = {
     "repeats": 2, "scenarios": 20, "starts": 5, "rival_scenarios": 5, "patience": 5, "values": 20_000,
-    "deliveries": 2_000, "printed": 3,
+    "deliveries": 2_000, "printed": 12,
 }  # fmt: skip
 
 

@@ -145,3 +145,11 @@ def test_named_growers_come_before_all_and_gaps_are_gaps() -> None:
         SEASON.format(relative="none", more="").replace('scheme = "main"\n', 'scheme = "main"\nto = 2031-06-09\n')
     )
     assert gapped.scheme_for("Long Reach", day) is None
+
+
+def test_the_agreement_in_the_documents_reads() -> None:
+    page = (Path(__file__).parents[2] / "docs" / "payment.md").read_text(encoding="utf-8")
+    season = read_season(page.split("```toml\n")[1].split("```")[0])
+    assert season.schemes["main"].scheme.name == "classic CCS price"
+    assert len(season.periods) == 2
+    assert season.mill is not None
