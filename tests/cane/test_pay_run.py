@@ -236,6 +236,7 @@ def test_a_statement_shows_every_step_with_its_unit() -> None:
     assert line["Relative CCS, %"] == "12.933333"
     assert Decimal(line["Price, $/t"]) == Decimal("34.34599874")
     assert line["Amount, $"] == line["Value, $"] == "34346.00"
+    assert mine["rules"][0] == "levy: research levy, 0.35 $ per t of cane, 2031-06-02 to 2031-06-22"
     assert mine["marks"] == [["0-0", "mean of the same grower and block on the day (rung 2)"]]
     assert mine["sources"] == {"0-0": {"CCS": 17}}
     assert mine["means"] == [["main", "1", "1500", "12.066667", "13.200000", "%"]]
@@ -244,6 +245,23 @@ def test_a_statement_shows_every_step_with_its_unit() -> None:
     assert all(len(row) == 3 and row[2] for row in mine["account"])
     # 1000 t, 0.009 x 420 = 3.78 $/t for a unit of CCS, 0.15 of uncertainty: 567 $
     assert mine["uncertainty"] == "567.00"
+
+
+def test_a_penalty_shows_the_reading_it_rests_on_and_its_rule() -> None:
+    more = """
+[[adjustments]]
+name = "dirty cane"
+kind = "penalty"
+reading = "extraneous matter"
+free = "6"
+rate = "0.5"
+"""
+    rows = [load("1", "10", ccs="12", extraneous_matter="8.5")]
+    ((_, mine),) = statements(compute(season_of(more), Deliveries.of(rows), History()))
+    line = dict(zip(mine["heads"], mine["lines"][0], strict=True))
+    assert (line["Extraneous matter, %"], line["Dirty cane, $"]) == ("8.5", "-12.50")
+    assert mine["totals"]["Dirty cane, $"] == "-12.50"
+    assert mine["rules"][0].startswith("dirty cane, penalty of 0.5 $/t for each % of extraneous matter above 6")
 
 
 def test_the_lines_of_statements_add_to_the_run() -> None:

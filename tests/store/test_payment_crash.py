@@ -1,4 +1,4 @@
-"""The process is killed while runs are computed, approved and closed: no act that was acknowledged is lost or halved."""
+"""The process is killed while runs are computed, approved and closed: no acknowledged act is lost or halved."""
 
 from __future__ import annotations
 

@@ -19,19 +19,26 @@ from canewright.cane.pay_run import Account, Correction, PayRun
 from canewright.cane.paying import Group, Paid, Pool, WeekMean
 from canewright.cane.rounding import rounded
 from canewright.cane.schemes import READABLE, Kind
+from canewright.cane.season import Adjustment, MillBalance, Relative
 
 SHOWN = ("juice brix", "juice pol", "fibre")
 """Readings that every statement shows beside mass and CCS; others follow where a scheme pays on them."""
 PRINTED = 8
 """Most decimals of a price that are printed; it is settled with all that the agreement keeps."""
 PRINTED_MEAN = 6
+RELATIVE_SAYS = {
+    Relative.NONE: "none",
+    Relative.ADDITIVE: "additive, own + mean of the season - mean of the week",
+    Relative.MULTIPLICATIVE: "multiplicative, own x mean of the season / mean of the week",
+}
 EPOCH = dt.date(1970, 1, 1).toordinal()
 Statement = dict[str, Any]
 
 
 def statements(run: PayRun) -> Iterator[tuple[str, Statement]]:
     """The statement of every grower with an account in the run, by name."""
-    table = _Table(run.paid)
+    table = _Table(run)
+    rules = _rules(run)
     uncertain = dict(zip(run.paid.deliveries.growers, run.paid.uncertainty_by_grower().tolist(), strict=True))
     for name, account in run.accounts.items():
         places = table.places(name)
@@ -49,6 +56,7 @@ def statements(run: PayRun) -> Iterator[tuple[str, Statement]]:
                 "schemes": [_scheme(g) for g in _groups_of(run.paid, places)],
                 "means": [_mean(m, run) for m in run.paid.means],
                 "pools": [_pool(p) for p in run.paid.pools],
+                "rules": rules,
                 "heads": table.heads,
                 "lines": table.lines(name),
                 "totals": table.totals(name),
@@ -65,19 +73,21 @@ def statements(run: PayRun) -> Iterator[tuple[str, Statement]]:
 class _Table:
     """The lines of all consignments as text, made once, and where each grower's stand."""
 
-    def __init__(self, paid: Paid) -> None:
-        self._paid = paid
+    def __init__(self, run: PayRun) -> None:
+        self._paid = paid = run.paid
         d = paid.deliveries
-        needed = dict.fromkeys(n for g in paid.groups for n in g.use.scheme.needs if n not in (*SHOWN, "CCS"))
+        wanted = [n for g in paid.groups for n in g.use.scheme.needs]
+        wanted += [a.reading for a in run.season.adjustments if a.reading is not None]
+        needed = dict.fromkeys(n for n in wanted if n not in (*SHOWN, "CCS"))
         shown = [n for n in (*SHOWN, *needed) if n in d.readings]
         self.heads = [
             *("Ticket", "Day"),
             *(["Farm"] if any(d.farms) else []),
             *("Block", "Net, t"),
-            *(f"{n[:1].upper()}{n[1:]}, {READABLE[n].unit}" for n in shown),
+            *(f"{_head(n)}, {READABLE[n].unit}" for n in shown),
             *(["CCS, %", "CCS ±, %"] if "CCS" in d.readings else []),
             *_paid_heads(paid),
-            *(f"{name}, $" for name, _ in paid.adjustments),
+            *(f"{_head(name)}, $" for name, _ in paid.adjustments),
             "Value, $",
         ]
         columns: list[pl.Series] = [
@@ -126,7 +136,7 @@ class _Table:
         """Sums of the grower's columns that can be added up."""
         if name not in self._number:
             return {}
-        heads = ["Net, t", "Amount, $", *(f"{what}, $" for what, _ in self._paid.adjustments), "Value, $"]
+        heads = ["Net, t", "Amount, $", *(f"{_head(what)}, $" for what, _ in self._paid.adjustments), "Value, $"]
         held = self._by_grower
         return {head: str(column[self._number[name]]) for head, column in zip(heads, held, strict=True)}
 
@@ -137,6 +147,19 @@ def _marks(paid: Paid) -> dict[int, list[list[str]]]:
         said = (*d.marks.get(i, ()), *paid.notes.get(i, ()))
         found.setdefault(int(d.grower[i]), []).extend([d.tickets[i], each] for each in said)
     return found
+
+
+def _head(name: str) -> str:
+    return f"{name[:1].upper()}{name[1:]}"
+
+
+def _rules(run: PayRun) -> list[str]:
+    """Levies, bonuses, penalties and mill balances that hold on some day of the run, in words."""
+    first = run.period.first if run.period else run.season.first
+    last = run.period.last if run.period else run.season.last
+    levies = [f"levy: {each}" for each in run.season.levies if each.first <= last and each.last >= first]
+    others: list[Adjustment | MillBalance] = [*run.season.adjustments, *run.season.balances]
+    return levies + [str(each) for each in others if each.first <= last and each.last >= first]
 
 
 def _paid_heads(paid: Paid) -> list[str]:
@@ -186,7 +209,7 @@ def _scheme(group: Group) -> dict[str, Any]:
         "constants": [
             [c.says, str(group.terms[c.name].decimals()[0]), "" if c.unit == "1" else c.unit] for c in scheme.constants
         ],
-        "relative": str(use.relative),
+        "relative": RELATIVE_SAYS[use.relative],
         "least_price": str(use.least_price),
         "blend": str(use.blend),
         "quality": [scheme.quality_name, scheme.quality_unit],

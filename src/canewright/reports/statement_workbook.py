@@ -58,6 +58,7 @@ def _made(statement: Mapping[str, Any]) -> list[list[str]]:
         rows.append([name, f"mean of week {week}", mean, unit])
         rows.append([name, f"mean of the season against week {week}", season, unit])
     rows += [[name, "pool", money, "$"] for name, money, _, _ in statement["pools"]]
+    rows += [["", rule, "", ""] for rule in statement["rules"]]
     return [*rows, ["", "rounding", statement["rounding"], ""]]
 
 
