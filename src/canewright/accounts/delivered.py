@@ -21,9 +21,16 @@ Say = Callable[[str], None]
 
 
 def deliveries_between(
-    store: Store, description: Description, first: dt.date, last: dt.date, say: Say = lambda _: None
+    store: Store,
+    description: Description,
+    first: dt.date,
+    last: dt.date,
+    say: Say = lambda _: None,
+    told_from: dt.date | None = None,
 ) -> list[Delivery]:
-    """Every delivery from first to last day, both included.
+    """Every delivery from first to last day, both included; before ``told_from`` without an estimate of uncertainty.
+
+    Periods that are paid are worked out again for their money only, and the estimate is most of the work.
 
     Raises PaymentRefused listing consignments that cannot be paid on as they stand.
     """
@@ -40,13 +47,14 @@ def deliveries_between(
         except SettlementRefused as refused:
             faults.append(f"{day}: {refused}")
             continue
-        found += [_delivery(each, by_ticket[each.consignment.ticket]) for each in judged]
+        told = told_from is None or day >= told_from
+        found += [_delivery(each, by_ticket[each.consignment.ticket], told=told) for each in judged]
     if faults:
         raise PaymentRefused(faults)
     return found
 
 
-def _delivery(paid_on: PaidOn, readings: Mapping[str, Reading]) -> Delivery:
+def _delivery(paid_on: PaidOn, readings: Mapping[str, Reading], *, told: bool) -> Delivery:
     consignment = paid_on.consignment
     own = paid_on.rung is Rung.OWN_SAMPLE
     marks = () if own else (*paid_on.notes, f"CCS is the {paid_on.basis}")
@@ -58,7 +66,7 @@ def _delivery(paid_on: PaidOn, readings: Mapping[str, Reading]) -> Delivery:
         consignment.block,
         consignment.net,
         _read(consignment, own=own) | {CCS: paid_on.ccs},
-        ccs_of_consignment(consignment).uncertainty if own else None,
+        ccs_of_consignment(consignment).uncertainty if own and told else None,
         marks,
         {quantity: r.id for quantity, r in sorted(readings.items())},
     )

@@ -167,8 +167,9 @@ class PayOffice:
         closed = [run for run in self.store.payments.runs(name) if run.closed]
         history = history_of([run.content["ledger"] for run in closed])
         number = history.runs + 1
-        last = season.periods[min(number, len(season.periods)) - 1].last
-        rows = deliveries_between(self.store, self.description, season.first, last, say)
+        period = season.periods[min(number, len(season.periods)) - 1]
+        told_from = season.first if number > len(season.periods) else period.first
+        rows = deliveries_between(self.store, self.description, season.first, period.last, say, told_from)
         hand = self.store.payments.corrections(name, number)
         say(f"computing run {number} from {len(rows)} consignments")
         run = compute(season, Deliveries.of(rows), history, [_by_hand(c) for c in hand], reason)
