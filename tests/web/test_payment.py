@@ -226,6 +226,25 @@ def test_what_stands_in_the_way_of_a_run_is_told(store: Store) -> None:
     assert text.runs("2026") == ()
 
 
+def test_names_with_strokes_have_addresses(paying: Paying, store: Store) -> None:
+    content = dict(paying.office.run("2026", 2).content)
+    mine = dict(content["statements"]["farm 1"]) | {"grower": "North/South", "sources": {}}
+    mine["lines"] = [["7/3", *mine["lines"][0][1:]]]
+    content["statements"] = {"North/South": mine}
+    content["growers"] = [["North/South", *content["growers"][0][1:]]]
+    store.payments.add_run("2026", 2, 1, content, OFFICER, "a name with a stroke")
+    chemist = browser_of(store, CHEMIST)
+    run = chemist.get("/pay/2026/2").text
+    address = re.search(r'href="(/pay/2026/2/statement/[^"]*)"', run)
+    assert address
+    page = chemist.get(address[1])
+    assert page.status_code == 200
+    ticket = re.search(r'href="([^"]*/ticket/[^"]*)"', page.text)
+    assert ticket
+    assert "Ticket 7/3" in chemist.get(ticket[1]).text
+    assert chemist.get(f"{address[1]}/as.pdf").content.startswith(b"%PDF")
+
+
 def test_a_sign_in_lasts_half_a_day(paying: Paying, store: Store) -> None:
     import datetime as dt
 

@@ -91,14 +91,14 @@ def create_app(
 def _pay_routes(desk: Desk, pay: PayPages) -> list[Route]:
     """The addresses of payment; what a person may see is decided behind them."""
     run = "/pay/{season}/{number:int}"
-    statement = f"{run}/statement/{{grower}}"
+    statement = f"{run}/statement/{{grower:path}}"
     shown: list[tuple[str, Page]] = [
         ("/pay", pay.seasons),
         ("/pay/sign-in", pay.sign_in_page),
         ("/pay/schemes", pay.schemes),
         ("/pay/{season}/agreement", pay.agreement),
         (run, pay.run),
-        (f"{statement}/ticket/{{ticket}}", pay.ticket),
+        (f"{statement}/ticket/{{ticket:path}}", pay.ticket),
         (f"{statement}/as.json", pay.statement_json),
         (f"{statement}/as.pdf", pay.statement_pdf),
         (f"{statement}/as.xlsx", pay.statement_workbook),
