@@ -8,9 +8,10 @@ from decimal import Decimal
 from typing import Any
 
 import numpy as np
+import polars as pl
 
-from canewright.cane.deliveries import Column, Deliveries
-from canewright.cane.exact import Exact
+from canewright.cane.deliveries import Deliveries
+from canewright.cane.deliveries_frame import deliveries_of_frame
 from canewright.cane.pay_run import History, PayRun, compute
 from canewright.cane.season import Season
 from canewright.cane.season_reading import read_season
@@ -54,39 +55,39 @@ def _season(days: int) -> Season:
     return read_season(AGREEMENT.format(last=FIRST + dt.timedelta(days=days - 1)))
 
 
-def _delivered(count: int, seed: int, days: int) -> Deliveries:
+def _delivered(count: int, seed: int, days: int) -> pl.DataFrame:
+    """Deliveries as they come out of the laboratory: floats to the hundredth, CCS to the ten-thousandth."""
     chance = np.random.default_rng(seed)
-    every = np.ones(count, dtype=bool)
 
-    def drawn(low: int, high: int, places: int) -> Exact:
-        return Exact(chance.integers(low, high, count), places)
+    def drawn(low: int, high: int, step: float) -> pl.Series:
+        return pl.Series(chance.integers(low, high, count) / step)
 
-    return Deliveries(
-        [f"{i:07d}" for i in range(count)],
-        np.sort(chance.integers(0, days, count)) + FIRST.toordinal(),
-        [f"grower {i:03d}" for i in range(GROWERS)],
-        chance.integers(0, GROWERS, count),
-        ["home farm"] * count,
-        [f"B{i % 8}" for i in range(count)],
-        drawn(25_000, 45_000, 3),
+    first = pl.Series(chance.integers(0, days, count) + (FIRST - dt.date(1970, 1, 1)).days)
+    return pl.DataFrame(
         {
-            "CCS": Column(drawn(100_000, 160_000, 4), every),
-            "juice brix": Column(drawn(1_800, 2_300, 2), every),
-            "juice pol": Column(drawn(1_500, 1_750, 2), every),
-            "fibre": Column(drawn(120, 160, 1), every),
-        },
-        np.full(count, 0.15),
-        {},
-        {},
+            "ticket": [f"{i:07d}" for i in range(count)],
+            "day": first.cast(pl.Int32).cast(pl.Date),
+            "grower": [f"grower {i:03d}" for i in chance.integers(0, GROWERS, count)],
+            "block": [f"B{i % 8}" for i in range(count)],
+            "net_kg": chance.integers(25_000, 45_000, count),
+            "brix": drawn(1_800, 2_300, 100.0),
+            "pol": drawn(1_500, 1_750, 100.0),
+            "fibre": drawn(120, 160, 10.0),
+            "paid_ccs": drawn(100_000, 160_000, 10_000.0),
+            "paid_u": np.full(count, 0.15),
+            "rung": np.zeros(count, dtype=np.int64),
+            "basis": ["own juice sample"] * count,
+        }
     )
 
 
 def _settlement(season: Season, count: int, seed: int, repeats: int) -> Result:
     """The rival pays line by line in decimals; the floor reads the columns once."""
-    delivered = _delivered(count, seed, DAYS)
+    table = _delivered(count, seed, DAYS)
+    delivered = deliveries_of_frame(table)
 
     def whole() -> tuple[PayRun, dict[str, Statement]]:
-        run = compute(season, delivered, History())
+        run = compute(season, deliveries_of_frame(table), History())
         return run, dict(statements(run))
 
     ours = timed(whole, repeats)
@@ -99,8 +100,8 @@ def _settlement(season: Season, count: int, seed: int, repeats: int) -> Result:
     rival = against(
         "decimals, line by line: money only, no statements", lambda: _by_lines(delivered), check, 1, long=0.0
     )
-    columns = [delivered.net, *(c.values for c in delivered.readings.values())]
-    floor = timed(lambda: [int(c.units.sum()) for c in columns], 5).seconds
+    read = table.select("net_kg", "brix", "pol", "fibre", "paid_ccs")
+    floor = timed(lambda: read.sum().row(0), 5).seconds
     without = timed(lambda: compute(season, delivered, History()), repeats).seconds
     notes = (
         f"{count} deliveries of {len(told)} growers, {sum(len(s['lines']) for s in told.values())} lines told",
@@ -129,7 +130,7 @@ def _by_lines(delivered: Deliveries) -> Decimal:
 
 def _papers(season: Season, count: int, seed: int) -> Result:
     """Statements of a week one after another by one printer; the rival makes a new one for each."""
-    delivered = _delivered(WEEKLY * GROWERS, seed, WEEK)
+    delivered = deliveries_of_frame(_delivered(WEEKLY * GROWERS, seed, WEEK))
     told = list(dict(statements(compute(season, delivered, History()))).values())[:count]
 
     def ours() -> int:

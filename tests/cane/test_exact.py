@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from decimal import Decimal
 from fractions import Fraction
+from random import Random
 
 import numpy as np
 import pytest
@@ -104,6 +105,28 @@ def test_shares_add_to_the_money_and_are_within_a_cent(money: Decimal, weights: 
         abs(Fraction(p) - Fraction(money) * Fraction(w) / Fraction(whole)) < Fraction(1, 100)
         for p, w in zip(parts, weights, strict=True)
     )
+
+
+def test_a_thousand_random_splits_add_to_the_cent() -> None:
+    chance = Random(20261)  # noqa: S311 (chance for a test, no secret)
+    for _ in range(1000):
+        weights = Exact.of([Decimal(chance.randrange(1, 10**6)) / 1000 for _ in range(chance.randrange(1, 60))])
+        money = Decimal(chance.randrange(10**10)) / 100
+        assert shared_out(money, weights, 2).total() == money
+
+
+@pytest.mark.parametrize(
+    ("weights", "places", "parts"),
+    [
+        (["120000", "90000", "61000", "29000"], 0, ["571", "429", "290", "138"]),
+        (["1", "1", "1"], 2, ["476.00", "476.00", "476.00"]),
+        (["1", "1", "1"], 0, ["476", "476", "476"]),
+    ],
+)
+def test_a_hand_worked_split(weights: list[str], places: int, parts: list[str]) -> None:
+    """1,428 bins over 120,000, 90,000, 61,000 and 29,000 t remaining: 571, 429, 290, 138 (worked by hand)."""
+    found = shared_out(Decimal(1428), Exact.of(Decimal(w) for w in weights), places)
+    assert found.decimals() == [Decimal(p) for p in parts]
 
 
 @pytest.mark.parametrize("money", ["-1.00", "1.005"])
