@@ -10,7 +10,11 @@ from pathlib import Path
 
 import pytest
 
+import canewright
 from accounts.paid_mill import AGREEMENT, FIRST, GROWERS, OFFICER, SECRET, Paying, add_tickets, no_chance, open_office
+from canewright.accounts.intake import import_day, read_day
+from canewright.accounts.measuring import expected_points
+from canewright.accounts.pay_office import PayOffice
 from canewright.accounts.pay_people import ADMINISTER, APPROVE, OWN, PREPARE, NotAllowed, People
 from canewright.accounts.pay_tracing import traced
 from canewright.accounts.pay_words import file_name, status_of
@@ -19,6 +23,7 @@ from canewright.analysis.cane import ccs
 from canewright.analysis.polarimetry import pol_from_polarimeter
 from canewright.cane.deliveries import PaymentRefused
 from canewright.cane.season_reading import SeasonFaults
+from canewright.plant.plant import Plant
 from canewright.store import PayRefused, ReasonMissing, Store
 from store.samples import Clock
 
@@ -178,6 +183,29 @@ def test_consignments_that_cannot_be_paid_on_are_all_listed(paying: Paying) -> N
     told = str(refused.value)
     assert "ticket 0706-1 is not settled: ticket 0706-1: gross 5.0 t is not above tare" in told
     assert "no usable juice sample on 2026-07-07 to fall back on for 0707-1" in told
+
+
+def test_the_demo_day_is_paid_by_the_demo_agreement(tmp_path: Path) -> None:
+    day = dt.date(2031, 8, 14)
+    demo = Path(canewright.__file__).parent / "demo_data"
+    mill = Plant.read(demo / "plant.toml")
+    with Store.create(tmp_path, now=Clock()) as store:
+        made = open_office(store)
+        folder = demo / "days" / day.isoformat()
+        described = mill.description
+        points = expected_points(described)
+        files = read_day(
+            folder, day, points, described.cut_hour, described.zone, sections=list(described.sections)
+        )  # fmt: skip
+        import_day(store, files, "demo analyst")
+        office = PayOffice(store, described)
+        office.enter_agreement(made.officer, (demo / "agreement.toml").read_text(encoding="utf-8"), "demo")
+        told = office.preview(made.officer, "2031")
+    assert told["consignments"] == 242
+    whole = sum(Decimal(line[-1]) for s in told["statements"].values() for line in s["lines"])
+    assert whole == Decimal(told["value"])
+    share = Decimal(told["exposure"]["growers_share"])
+    assert Decimal(60) < share < Decimal(70)
 
 
 # --- who may do what --------------------------------------------------------------------------------------------------

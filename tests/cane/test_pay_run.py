@@ -172,6 +172,13 @@ def test_prices_after_closing_are_refused() -> None:
     refuse_changed([old], read_season(later))
     with pytest.raises(PaymentRefused, match="period 2 is closed"):
         refuse_changed([old, old], read_season(later))
+    mean = new_row.replace('"425"', '"420.00"').replace('"0"', '"0.578"\nseason_mean = "13.40"')
+    refuse_changed([old], read_season(old.text.replace("[schemes.main.final]", f"{mean}[schemes.main.final]")))
+    other = '[schemes.other]\nscheme = "price at ten CCS"\n[[schemes.other.terms]]\nprice_at_ten = "30"\n'
+    other += '[[agreements]]\ngrowers = ["Long Reach"]\nscheme = "other"\nfrom = 2031-06-09\n'
+    refuse_changed([old], read_season(old.text + other))
+    with pytest.raises(PaymentRefused, match="period 2 is closed and was paid with agreement 2: nothing"):
+        refuse_changed([old, old], read_season(old.text + other))
     with pytest.raises(PaymentRefused, match="levy 1: nothing; found now: research levy"):
         refuse_changed([old], season_of(LEVY))
 

@@ -60,6 +60,22 @@ def test_the_season_mean_of_a_period_is_the_expected_one() -> None:
     assert (paid.means[0].week, paid.means[0].tonnes, paid.means[0].season_mean) == (1, Decimal(1500), Decimal("13.20"))
 
 
+def test_the_expected_mean_may_be_refined_while_the_season_runs() -> None:
+    later = """[[schemes.main.terms]]
+from = 2031-06-09
+sugar_price = "420.00"
+constant = "0.578"
+season_mean = "13.50"
+[schemes.main.final]"""
+    base = SEASON.format(relative="additive", more="").replace("[schemes.main.final]", later)
+    season = read_season(base)
+    first = pay(Deliveries.of(three_weeks()[:2]), season, season.periods[0])
+    second = pay(Deliveries.of(three_weeks()[2:4]), season, season.periods[1])
+    assert first.means[0].season_mean == Decimal("13.20")
+    assert second.means[0].season_mean == Decimal("13.50")
+    assert second.relative.decimals() == [Decimal("13.08"), Decimal("13.78")]
+
+
 def test_cane_out_of_the_agreed_days_keeps_its_own_quality() -> None:
     season = read_season(
         SEASON.format(relative="additive", more="").replace(

@@ -312,25 +312,29 @@ def _relative(
     weeks, number = np.unique((days[within] - season.first.toordinal()) // 7 + 1, return_inverse=True)
     mine = values.take(within)
     means, masses = _means(mine, net, number, len(weeks))
-    whole = _season_mean(use, mine, net, final=final)
+    whole = _season_mean(use, mine, net, days[within], final=final)
     each = means.take(number)
     blended = mine * use.blend + each * (1 - use.blend) if use.blend != 1 else mine
     moved = _moved(use, blended, each, whole).rounded(season.rounding.relative, season.rounding.half)
     rest = np.flatnonzero(~within)
     finest = max(season.rounding.quality, season.rounding.relative)
     found = joined([(np.flatnonzero(within), moved), (rest, values.take(rest))], len(places), finest)
+    first_of_week = np.searchsorted(np.sort(number), np.arange(len(weeks)))
+    set_against = whole.take(np.argsort(number, kind="stable")[first_of_week]).decimals()
     told = [
-        WeekMean(use.key, int(w), t, m, whole.decimals()[0])
-        for w, t, m in zip(weeks.tolist(), masses.decimals(), means.decimals(), strict=True)
+        WeekMean(use.key, int(w), t, m, s)
+        for w, t, m, s in zip(weeks.tolist(), masses.decimals(), means.decimals(), set_against, strict=True)
     ]
     return found, told
 
 
-def _season_mean(use: SchemeInUse, values: Exact, net: Exact, *, final: bool) -> Exact:
-    """What the season's mean is expected to be, or at the end what it was."""
-    if not final and use.season_mean is not None:
-        return Exact.one(use.season_mean)
-    return _means(values, net, np.zeros(len(values), dtype=np.int64), 1)[0]
+def _season_mean(use: SchemeInUse, values: Exact, net: Exact, days: Units, *, final: bool) -> Exact:
+    """What the season's mean was expected to be on each day, or at the end what it was."""
+    if final or use.season_mean is None:
+        return _means(values, net, np.zeros(len(values), dtype=np.int64), 1)[0].filled(len(values))
+    held = np.searchsorted([row.first.toordinal() for row in use.terms], days, side="right") - 1
+    expected = Exact.of(use.expected_mean(row) or use.season_mean for row in use.terms)
+    return expected.take(held)
 
 
 def _moved(use: SchemeInUse, values: Exact, week: Exact, season: Exact) -> Exact:

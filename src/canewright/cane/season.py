@@ -58,10 +58,11 @@ class PayRounding:
 
 @dataclass(frozen=True)
 class DatedTerms:
-    """Constants in force from a day until the next row."""
+    """Constants in force from a day until the next row, with the mean that the season is expected to have by then."""
 
     first: dt.date
     values: Mapping[str, Decimal]
+    season_mean: Decimal | None = None
 
 
 @dataclass(frozen=True)
@@ -89,19 +90,25 @@ class SchemeInUse:
         held = [i for i, row in enumerate(self.terms) if row.first <= day]
         return held[-1] if held else None
 
+    def expected_mean(self, row: DatedTerms) -> Decimal | None:
+        """The mean the season is expected to have while a row of terms is in force: its own, else the scheme's."""
+        return self.season_mean if row.season_mean is None else row.season_mean
+
     def holding(self, first: dt.date, last: dt.date) -> dict[str, str]:
         """What the scheme holds for these days, in words by what it is."""
         what = f"scheme '{self.key}'"
         found = {
             what: self.scheme.title,
-            f"relative payment of {what}": f"{self.relative}, season mean {self.season_mean}, from "
-            f"{self.relative_first} to {self.relative_last}, blend {self.blend}",
+            f"relative payment of {what}": f"{self.relative}, from {self.relative_first} to {self.relative_last}, "
+            f"blend {self.blend}",
             f"least price of {what}": str(self.least_price),
         }
         for row, following in zip(self.terms, [*self.terms[1:], None], strict=True):
             if row.first <= last and (following is None or following.first > first):
                 since = max(row.first, first)
                 found |= {f"{name} of {what} from {since}": str(value) for name, value in row.values.items()}
+                if self.relative is not Relative.NONE:
+                    found[f"expected season mean of {what} from {since}"] = str(self.expected_mean(row))
         return found
 
 
@@ -250,8 +257,8 @@ class Season:
         for number, a in enumerate(_meeting(self.agreements, first, last), start=1):
             who = "all" if a.growers is None else ", ".join(sorted(a.growers))
             found[f"agreement {number}"] = f"{who} by {a.scheme}, {max(a.first, first)} to {min(a.last, last)}"
-        for use in self.schemes.values():
-            found |= use.holding(first, last)
+        for key in dict.fromkeys(a.scheme for a in _meeting(self.agreements, first, last)):
+            found |= self.schemes[key].holding(first, last)
         dated: dict[str, Sequence[Any]] = {
             "levy": self.levies,
             "bonus or penalty": self.adjustments,

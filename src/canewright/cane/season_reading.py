@@ -184,7 +184,7 @@ class _SeasonReader(Reader):
             key,
             scheme,
             relative,
-            None if mean is None else self.decimal((*path, "season_mean"), mean, Decimal("0.01"), Decimal(1000)),
+            self.mean((*path, "season_mean"), mean),
             first,
             last,
             self.decimal((*path, "blend"), table.get("blend", "1"), Decimal(0), Decimal(1)),
@@ -192,6 +192,10 @@ class _SeasonReader(Reader):
             self.terms(path, scheme, table),
             self.constants((*path, "final"), scheme, table["final"]) if "final" in table else None,
         )
+
+    def mean(self, path: Keys, value: object) -> Decimal | None:
+        """A mean quality, where one is given."""
+        return None if value is None else self.decimal(path, value, Decimal("0.01"), Decimal(1000))
 
     def terms(self, path: Keys, scheme: Scheme, table: Mapping[str, Any]) -> tuple[DatedTerms, ...]:
         rows = self.array("terms", table, path)
@@ -205,8 +209,9 @@ class _SeasonReader(Reader):
             if not scheme.in_force(first, first):
                 since = scheme.since or "the beginning"
                 self.fault((*path, "terms", i, "from"), str(first), f"{scheme.title} is in force from {since}")
-            values = {k: v for k, v in row.items() if k != "from"}
-            found.append(DatedTerms(first, self.constants((*path, "terms", i), scheme, values)))
+            values = {k: v for k, v in row.items() if k not in {"from", "season_mean"}}
+            mean = self.mean((*path, "terms", i, "season_mean"), row.get("season_mean"))
+            found.append(DatedTerms(first, self.constants((*path, "terms", i), scheme, values), mean))
         return tuple(found)
 
     def constants(self, path: Keys, scheme: Scheme, given: object) -> dict[str, Decimal]:
