@@ -25,7 +25,6 @@ from canewright.cane import (
     price_per_tonne,
     rounded,
     settle,
-    split_total,
 )
 
 DAY = dt.date(2030, 7, 4)
@@ -233,20 +232,3 @@ def test_a_fall_back_lies_within_the_samples(drawn: list[tuple[Decimal, None, st
     own = [line.ccs for line in found.lines if line.rung is Rung.OWN_SAMPLE]
     for line in found.lines:
         assert min(own) <= line.ccs <= max(own)
-
-
-@given(
-    st.decimals(Decimal(0), Decimal(10**7), places=2),
-    st.lists(st.decimals(Decimal("0.01"), Decimal(5000), places=2), min_size=1, max_size=20),
-)
-def test_split_adds_to_the_total(total: Decimal, weights: list[Decimal]) -> None:
-    parts = split_total(total, weights)
-    assert sum(parts) == total
-    whole = sum(weights)
-    assert all(abs(part - total * w / whole) < Decimal("0.01") for part, w in zip(parts, weights, strict=True))
-
-
-@pytest.mark.parametrize(("total", "weights"), [("-1", ["1"]), ("1", ["0"]), ("1", ["2", "-1"]), ("1.005", ["1"])])
-def test_impossible_splits_are_refused(total: str, weights: list[str]) -> None:
-    with pytest.raises(ValueError, match="cannot split"):
-        split_total(Decimal(total), [Decimal(w) for w in weights])

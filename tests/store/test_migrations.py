@@ -12,13 +12,23 @@ from alembic.script import ScriptDirectory
 from canewright.store import ImportedFile, NotABusiness, Store, migrate
 from canewright.store.dialect import connect_sqlite
 from canewright.store.tables import METADATA
+from store.pay_samples import fill_payments
 from store.samples import DAY, Clock, a_consignment, a_reading, close, raw
 
 TABLES = tuple(METADATA.tables)
 
 
+READINGS = tuple(name for name in TABLES if not name.startswith("pay_"))
+
+
 def fill(store: Store) -> None:
     """A row in every table, with corrections and a reopened day."""
+    fill_readings(store)
+    fill_payments(store)
+
+
+def fill_readings(store: Store) -> None:
+    """A row in every table but those of payment."""
     files = [ImportedFile("meters.csv", "a" * 64, 2)]
     store.add_batch(DAY, "lab clerk", files, [a_reading(n) for n in range(20)], [a_consignment()])
     store.correct(3, 5.0, "chief chemist", "typed wrong")
@@ -26,10 +36,10 @@ def fill(store: Store) -> None:
     store.reopen_day(DAY, "chief chemist", "late composite")
 
 
-def contents(folder: Path) -> dict[str, list[tuple[object, ...]]]:
+def contents(folder: Path, tables: tuple[str, ...] = TABLES) -> dict[str, list[tuple[object, ...]]]:
     """Every row of every table."""
     connection = raw(folder)
-    found = {table: connection.execute(f"SELECT * FROM {table}").fetchall() for table in TABLES}
+    found = {table: connection.execute(f"SELECT * FROM {table}").fetchall() for table in tables}
     connection.close()
     return found
 
@@ -56,27 +66,42 @@ def test_the_steps_known_are_those_in_the_folder(store: Store) -> None:
 
 
 def test_filled_records_move_one_step_back_and_forth_without_losing_a_row(store: Store, tmp_path: Path) -> None:
-    fill(store)
-    before = contents(tmp_path)
+    fill_readings(store)
+    before = contents(tmp_path, READINGS)
     assert all(before.values())
     with store._writer.begin() as connection:
         migrate.move(connection, "0001")
-    assert contents(tmp_path) == before
+    assert contents(tmp_path, READINGS) == before
     assert "reading_of_place" not in indexes(tmp_path)
     with Store.open(tmp_path, now=Clock()) as again:
         assert again.condition().revision == migrate.HEAD
         assert len(again.history(3)) == 2
-    assert contents(tmp_path) == before
+    assert contents(tmp_path, READINGS) == before
     assert "reading_of_place" in indexes(tmp_path)
 
 
 def test_a_step_that_would_destroy_rows_is_refused_whole(store: Store, tmp_path: Path) -> None:
     fill(store)
     before = contents(tmp_path)
-    with pytest.raises(RuntimeError, match="holds 2 rows, which this step would destroy"), store._writer.begin() as c:
+    with pytest.raises(RuntimeError, match=r"pay_correction holds 1 rows, which this step"), store._writer.begin() as c:
         migrate.move(c, "base")
     assert contents(tmp_path) == before
     assert store.condition().revision == migrate.HEAD
+
+
+def test_payment_records_stay_when_their_step_is_taken_back_and_forth(store: Store, tmp_path: Path) -> None:
+    fill_readings(store)
+    before = contents(tmp_path, READINGS)
+    with store._writer.begin() as connection:
+        migrate.move(connection, "0002")
+    with Store.open(tmp_path, now=Clock()) as again:
+        assert contents(tmp_path, READINGS) == before
+        fill_payments(again)
+    filled = contents(tmp_path)
+    assert all(filled.values())
+    with pytest.raises(RuntimeError, match="which this step would destroy"), store._writer.begin() as connection:
+        migrate.move(connection, "0002")
+    assert contents(tmp_path) == filled
 
 
 def test_empty_records_go_back_to_nothing_and_forth_again(store: Store, tmp_path: Path) -> None:

@@ -43,6 +43,8 @@ EVERY_PAGE = [
     "/formulas?q=megasse",
     "/formulas/ccs?juice_brix=20±0.1&juice_pol=18&fibre=14",
     "/formulas/apparent_purity?pol=12&brix=150",
+    "/pay/sign-in",
+    "/pay/schemes",
     "/no/such/place",
 ]
 UNLABELLED = """() => [...document.querySelectorAll("input:not([type=hidden]), button, select, textarea")]

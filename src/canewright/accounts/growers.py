@@ -37,22 +37,38 @@ def settle_day(
     price = price_of(description)
     if price is None or not tickets:
         return None, []
-    notes: list[str] = []
-    fibre = _class_fibre(description, readings)
-    by_place: dict[str, dict[str, Reading]] = defaultdict(dict)
-    for r in readings:
-        if r.place.startswith("ticket "):
-            by_place[r.place][r.quantity] = r
-    consignments = []
-    for ticket in tickets:
-        try:
-            consignments.append(_consignment(day, ticket, by_place[f"ticket {ticket.ticket}"], fibre))
-        except (ConsignmentRefused, KeyError) as error:
-            notes.append(f"ticket {ticket.ticket} is not settled: {error}")
+    consignments, notes = consignments_of(description, day, tickets, readings)
     try:
         return settle(consignments, price), notes
     except SettlementRefused as error:
         return None, [*notes, f"the day's cane is not settled: {error}"]
+
+
+def consignments_of(
+    description: Description, day: dt.date, tickets: Sequence[Ticket], readings: Sequence[Reading]
+) -> tuple[list[Consignment], list[str]]:
+    """The day's consignments with masses, fibre and juice from the readings, and notes on those that make no sense."""
+    notes: list[str] = []
+    fibre = _class_fibre(description, readings)
+    by_ticket = readings_by_ticket(readings)
+    consignments = []
+    for ticket in tickets:
+        try:
+            consignments.append(_consignment(day, ticket, by_ticket[ticket.ticket], fibre))
+        except ConsignmentRefused as error:
+            notes.append(f"ticket {ticket.ticket} is not settled: {error}")
+        except KeyError as lacking:
+            notes.append(f"ticket {ticket.ticket} is not settled: no reading of {lacking}; enter it")
+    return consignments, notes
+
+
+def readings_by_ticket(readings: Sequence[Reading]) -> dict[str, dict[str, Reading]]:
+    """The readings of each consignment by quantity."""
+    found: dict[str, dict[str, Reading]] = defaultdict(dict)
+    for r in readings:
+        if r.place.startswith("ticket "):
+            found[r.place.removeprefix("ticket ")][r.quantity] = r
+    return found
 
 
 def _class_fibre(description: Description, readings: Sequence[Reading]) -> dict[str, ClassFibre]:

@@ -69,7 +69,7 @@ def total_recoverable_sugar(brix: Num, reading: Num, wet_cake: Num, pol_factor: 
     """Total recoverable sugar (ATR) of cane, kg per tonne."""
     fibre = 0.08 * wet_cake + 0.876
     pol = (1.00621 * reading + 0.05117) * (0.2605 - 0.0009882 * brix)
-    reducing = 3.641 - 0.0343 * 100.0 * pol / brix
+    reducing = 3.641 - 0.0343 * (100.0 * pol / brix)
     to_cane = (1.0 - 0.01 * fibre) * (1.0313 - 0.00575 * fibre)
     return (pol_factor * pol + reducing_factor * reducing) * to_cane
 

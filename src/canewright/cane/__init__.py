@@ -11,7 +11,7 @@ from canewright.cane.consignment import (
     ccs_of_consignment,
 )
 from canewright.cane.propagation import FigureWithoutValue, figure_of, leaf_derivatives
-from canewright.cane.rounding import Half, Rounding, rounded, split_total
+from canewright.cane.rounding import Half, Rounding, rounded
 from canewright.cane.sample_checks import Expectation, Objection, objections, transposed, why_not_paid_on
 from canewright.cane.scheme import (
     PayLine,
@@ -24,6 +24,7 @@ from canewright.cane.scheme import (
     settle,
     weighted_mean,
 )
+from canewright.cane.sharing import shared_out
 
 __all__ = [
     "ClassFibre",
@@ -51,7 +52,7 @@ __all__ = [
     "price_per_tonne",
     "rounded",
     "settle",
-    "split_total",
+    "shared_out",
     "transposed",
     "weighted_mean",
     "why_not_paid_on",

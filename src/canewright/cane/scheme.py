@@ -128,11 +128,31 @@ def settle(consignments: Sequence[Consignment], price: Price) -> Settlement:
     The order of the consignments does not matter. Raises SettlementRefused when a ticket stands twice on a day, or when
     a consignment without a usable sample falls on a day on which no sample is usable.
     """
+    lines = tuple(_line(found, price) for found in ccs_paid_on(consignments, price.rounding))
+    return Settlement(f"{VERSION}, {price.season}", price, lines, _owed(lines), _mean_paid(lines, price))
+
+
+@dataclass(frozen=True)
+class PaidOn:
+    """The CCS a consignment is paid on, the rung of the ladder it comes from, and what is to be said of it."""
+
+    consignment: Consignment
+    ccs: Decimal
+    rung: Rung
+    basis: str
+    notes: tuple[str, ...]
+
+
+def ccs_paid_on(consignments: Sequence[Consignment], rounding: Rounding) -> list[PaidOn]:
+    """The CCS each consignment is paid on, by day and ticket, from its own sample or the first rung that applies.
+
+    Raises SettlementRefused as ``settle`` does.
+    """
     ordered = sorted(consignments, key=lambda each: (each.day, each.ticket))
     _refuse_repeated(ordered)
     asides = {_key(each): why_not_paid_on(each) for each in ordered}
-    sampled = [(each, _own_ccs(each, price)) for each in ordered if not asides[_key(each)]]
-    pools = _pools(sampled, price)
+    sampled = [(each, _own_ccs(each, rounding)) for each in ordered if not asides[_key(each)]]
+    pools = _pools(sampled, rounding)
     own = {_key(each): value for each, value in sampled}
     stranded = [each for each in ordered if _key(each) not in own and _mill(each) not in pools]
     if stranded:
@@ -140,8 +160,16 @@ def settle(consignments: Sequence[Consignment], price: Price) -> Settlement:
             f"no usable juice sample on {stranded[0].day} to fall back on for {', '.join(e.ticket for e in stranded)}; "
             "read retained juice again or agree a CCS with the growers"
         )
-    lines = tuple(_line(each, own, pools, asides[_key(each)], price) for each in ordered)
-    return Settlement(f"{VERSION}, {price.season}", price, lines, _owed(lines), _mean_paid(lines, price))
+    return [_judged(each, own, pools, asides[_key(each)]) for each in ordered]
+
+
+def _judged(consignment: Consignment, own: dict[Key, Decimal], pools: dict[PoolKey, _Pool], aside: str) -> PaidOn:
+    notes = (aside,) if aside else ()
+    if _key(consignment) in own:
+        return PaidOn(consignment, own[_key(consignment)], Rung.OWN_SAMPLE, IN_WORDS[Rung.OWN_SAMPLE], notes)
+    rung, pool = next((r, pools[of(consignment)]) for r, of in LADDER if of(consignment) in pools)
+    basis = f"{IN_WORDS[rung]}, by mass, {pool.count} with sample (rung {rung.value})"
+    return PaidOn(consignment, pool.ccs, rung, basis, notes)
 
 
 Key = tuple[dt.date, str]
@@ -186,11 +214,11 @@ def _refuse_repeated(consignments: Sequence[Consignment]) -> None:
         )
 
 
-def _own_ccs(consignment: Consignment, price: Price) -> Decimal:
+def _own_ccs(consignment: Consignment, rounding: Rounding) -> Decimal:
     if consignment.juice is None:
         raise SettlementRefused(f"ticket {consignment.ticket}: no juice sample")
     found = analyse(consignment.juice, consignment.fibre.fibre).ccs
-    return rounded(Decimal(found), price.rounding.ccs_places, price.rounding.half)
+    return rounded(Decimal(found), rounding.ccs_places, rounding.half)
 
 
 def weighted_mean(pairs: Sequence[tuple[Decimal, Decimal]], rounding: Rounding) -> Decimal:
@@ -202,31 +230,24 @@ def weighted_mean(pairs: Sequence[tuple[Decimal, Decimal]], rounding: Rounding) 
     return rounded(EXACT.divide(units, mass), rounding.ccs_places, rounding.half)
 
 
-def _pools(sampled: Sequence[tuple[Consignment, Decimal]], price: Price) -> dict[PoolKey, _Pool]:
+def _pools(sampled: Sequence[tuple[Consignment, Decimal]], rounding: Rounding) -> dict[PoolKey, _Pool]:
     gathered: dict[PoolKey, list[tuple[Decimal, Decimal]]] = {}
     for each, value in sampled:
         for _, pool_of in LADDER:
             gathered.setdefault(pool_of(each), []).append((each.net, value))
-    return {key: _Pool(weighted_mean(pairs, price.rounding), len(pairs)) for key, pairs in gathered.items()}
+    return {key: _Pool(weighted_mean(pairs, rounding), len(pairs)) for key, pairs in gathered.items()}
 
 
-def _line(
-    consignment: Consignment, own: dict[Key, Decimal], pools: dict[PoolKey, _Pool], aside: str, price: Price
-) -> PayLine:
-    notes = [aside] if aside else []
-    if _key(consignment) in own:
-        rung, value, basis = Rung.OWN_SAMPLE, own[_key(consignment)], IN_WORDS[Rung.OWN_SAMPLE]
-    else:
-        rung, pool = next((r, pools[of(consignment)]) for r, of in LADDER if of(consignment) in pools)
-        value, basis = pool.ccs, f"{IN_WORDS[rung]}, by mass, {pool.count} with sample (rung {rung.value})"
-    by_formula = formula_price(value, price)
+def _line(found: PaidOn, price: Price) -> PayLine:
+    consignment, notes = found.consignment, list(found.notes)
+    by_formula = formula_price(found.ccs, price)
     if by_formula < price.least_price:
         notes.append(f"formula gives {rounded(by_formula, 4)} $/t; least price of {price.least_price} $/t applies")
-    each_tonne = price_per_tonne(value, price)
+    each_tonne = price_per_tonne(found.ccs, price)
     amount = rounded(EXACT.multiply(consignment.net, each_tonne), price.rounding.money_places, price.rounding.half)
     return PayLine(
         consignment.ticket, consignment.day, consignment.grower, consignment.block, consignment.net,
-        value, rung, basis, each_tonne, amount, tuple(notes),
+        found.ccs, found.rung, found.basis, each_tonne, amount, tuple(notes),
     )  # fmt: skip
 
 

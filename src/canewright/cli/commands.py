@@ -22,6 +22,7 @@ from canewright.cli.desk import (
     refuse_taken,
 )
 from canewright.cli.handbook import register as register_handbook
+from canewright.cli.payments import pay_app
 from canewright.cli.plants import plant_app
 from canewright.cli.printing import print_sheet
 from canewright.cli.stations import register as register_stations
@@ -37,6 +38,7 @@ app = typer.Typer(
 day_app = typer.Typer(help="Prepare, check, close, reopen and show a factory day.", no_args_is_help=True)
 app.add_typer(plant_app, name="plant")
 app.add_typer(day_app, name="day")
+app.add_typer(pay_app, name="pay")
 register_handbook(app)
 register_stations(app)
 

@@ -11,8 +11,10 @@ from canewright.store.errors import (
     DayClosed,
     EntryKeyReused,
     FileAlreadyImported,
+    NoSuchPerson,
     NotABusiness,
     NothingToReopen,
+    PayRefused,
     ReadingsChanged,
     ReasonMissing,
     RepeatedTicket,
@@ -22,6 +24,7 @@ from canewright.store.errors import (
     UnknownConsignment,
     UnknownReading,
 )
+from canewright.store.payments import PayAct, PayAgreement, PayCorrection, PayPerson, PayRecords, StoredRun
 from canewright.store.records import (
     Batch,
     ClosedDay,
@@ -51,8 +54,15 @@ __all__ = [
     "ImportedFile",
     "NewConsignment",
     "NewReading",
+    "NoSuchPerson",
     "NotABusiness",
     "NothingToReopen",
+    "PayAct",
+    "PayAgreement",
+    "PayCorrection",
+    "PayPerson",
+    "PayRecords",
+    "PayRefused",
     "PlantVersion",
     "Quality",
     "Reading",
@@ -64,6 +74,7 @@ __all__ = [
     "StoreBusy",
     "StoreError",
     "StoreFailed",
+    "StoredRun",
     "UnknownConsignment",
     "UnknownReading",
 ]

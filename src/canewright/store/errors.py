@@ -68,3 +68,11 @@ class NothingToReopen(StoreError):
 
 class ReadingsChanged(StoreError):
     """A reading used for the closing was corrected in the meantime; the day must be computed again."""
+
+
+class PayRefused(StoreError):
+    """Something asked of the payment records that they refuse: a run out of turn, closed, or not approved by two."""
+
+
+class NoSuchPerson(StoreError):
+    """Nobody of this name is known to the payment records."""

@@ -13,6 +13,7 @@ from sqlalchemy.exc import DBAPIError, IntegrityError
 
 from canewright.store import days, dialect, imports, migrate, readings
 from canewright.store.errors import BadEntry, ConflictingReading, NotABusiness, StoreBusy, StoreFailed
+from canewright.store.payments import PayRecords
 from canewright.store.records import (
     Batch,
     ClosedDay,
@@ -43,6 +44,7 @@ class Store:
         self._writer = dialect.writer(engine)
         self._now = now
         self._failure: str | None = None
+        self.payments = PayRecords(self._reading, self._writing, self._moment)
 
     @classmethod
     def open(cls, folder: Path | str, *, now: Callable[[], dt.datetime]) -> Self:

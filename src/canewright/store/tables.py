@@ -138,3 +138,84 @@ closed_day = Table(
         name="closing_is_whole",
     ),
 )
+
+pay_person = Table(
+    "pay_person",
+    METADATA,
+    Column("id", Integer, primary_key=True),
+    Column("name", Text, nullable=False),
+    Column("rights", JSON(none_as_null=True), nullable=False),
+    Column("grower", Text),
+    Column("secret", Text, nullable=False),
+    Column("entered_by", Text, nullable=False),
+    Column("entered_at", UtcDateTime, nullable=False),
+    Column("reason", Text, nullable=False),
+)
+Index("pay_person_by_name", pay_person.c.name)
+
+pay_agreement = Table(
+    "pay_agreement",
+    METADATA,
+    Column("id", Integer, primary_key=True),
+    Column("season", Text, nullable=False),
+    Column("version", Integer, nullable=False),
+    Column("text", Text, nullable=False),
+    Column("sha256", Text, nullable=False),
+    Column("entered_by", Text, nullable=False),
+    Column("entered_at", UtcDateTime, nullable=False),
+    Column("reason", Text, nullable=False),
+    UniqueConstraint("season", "version", name="one_agreement_a_version"),
+)
+
+pay_run = Table(
+    "pay_run",
+    METADATA,
+    Column("id", Integer, primary_key=True),
+    Column("season", Text, nullable=False),
+    Column("number", Integer, nullable=False),
+    Column("version", Integer, nullable=False),
+    Column("agreement_id", ForeignKey("pay_agreement.id"), nullable=False),
+    Column("content", JSON(none_as_null=True), nullable=False),
+    Column("sha256", Text, nullable=False),
+    Column("entered_by", Text, nullable=False),
+    Column("entered_at", UtcDateTime, nullable=False),
+    Column("reason", Text),
+    UniqueConstraint("season", "number", "version", name="one_run_a_version"),
+)
+
+pay_act = Table(
+    "pay_act",
+    METADATA,
+    Column("id", Integer, primary_key=True),
+    Column("run_id", ForeignKey("pay_run.id"), nullable=False),
+    Column("act", Text, nullable=False),
+    Column("entered_by", Text, nullable=False),
+    Column("entered_at", UtcDateTime, nullable=False),
+    Column("reason", Text),
+    UniqueConstraint("run_id", "act", "entered_by", name="one_act_a_person"),
+    CheckConstraint("act IN ('approved', 'rejected', 'closed')", name="known_act"),
+    CheckConstraint("act <> 'rejected' OR reason IS NOT NULL", name="rejection_has_reason"),
+)
+Index(
+    "pay_run_closed_once",
+    pay_act.c.run_id,
+    unique=True,
+    sqlite_where=pay_act.c.act == "closed",
+    postgresql_where=pay_act.c.act == "closed",
+)
+
+pay_correction = Table(
+    "pay_correction",
+    METADATA,
+    Column("id", Integer, primary_key=True),
+    Column("season", Text, nullable=False),
+    Column("run", Integer, nullable=False),
+    Column("grower", Text, nullable=False),
+    Column("period", Integer, nullable=False),
+    Column("ticket", Text, nullable=False),
+    Column("amount", Text, nullable=False),
+    Column("entered_by", Text, nullable=False),
+    Column("entered_at", UtcDateTime, nullable=False),
+    Column("reason", Text, nullable=False),
+)
+Index("pay_correction_by_run", pay_correction.c.season, pay_correction.c.run)

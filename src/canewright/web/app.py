@@ -4,9 +4,11 @@ from __future__ import annotations
 
 import datetime as dt
 import inspect
+import secrets
 from collections.abc import Awaitable, Callable
 from pathlib import Path
 from typing import Any
+from urllib.parse import quote
 
 import uvicorn
 from starlette.applications import Starlette
@@ -20,12 +22,15 @@ from starlette.routing import Mount, Route
 from starlette.staticfiles import StaticFiles
 
 from canewright.accounts.books import Books
-from canewright.store import StoreError
+from canewright.accounts.pay_people import NotAllowed
+from canewright.store import PayRefused, StoreError
 from canewright.web.day_page import day_json, day_page, figure_json, figure_page, growers_page
 from canewright.web.desk import CannotBeShown, Desk, NotHere
 from canewright.web.entry_page import entry_page, entry_post
 from canewright.web.guard import Guard
 from canewright.web.handbook import dictionary_page, formula_page, formula_work, formulas_page
+from canewright.web.pay_pages import PayPages, SignInFirst
+from canewright.web.pay_sessions import Sessions
 from canewright.web.plant_page import plant_json, plant_page
 from canewright.web.plant_tables_page import capacities_csv, plant_tables_json, plant_tables_page, streams_csv
 from canewright.web.station_pages import station_page, stations_page
@@ -33,14 +38,25 @@ from canewright.web.station_pages import station_page, stations_page
 HOST = "127.0.0.1"
 STATIC = Path(__file__).with_name("static")
 Page = Callable[[Desk, Request], Any]
+CANE_OF_ALL = "/day"
+"""Pages that show the consignments of every grower."""
+HEADINGS = {403: "This is not for you to see", 404: "There is no such page"}
 
 
-def create_app(books: Books, *, now: Callable[[], dt.datetime], person: str) -> Starlette:
+def create_app(
+    books: Books,
+    *,
+    now: Callable[[], dt.datetime],
+    person: str,
+    chance: Callable[[int], bytes] = secrets.token_bytes,
+) -> Starlette:
     """The pages of one business.
 
-    ``now`` gives the present moment with a time zone; ``person`` is recorded as who enters readings.
+    ``now`` gives the present moment with a time zone; ``person`` is recorded as who enters readings; ``chance`` gives
+    so many random octets, for sign-in tokens.
     """
     desk = Desk(books, now, person)
+    pay = PayPages(desk, Sessions(now, chance), chance)
     told: list[tuple[str, Page]] = [
         ("/", _latest),
         ("/day/{day}.json", day_json),
@@ -63,8 +79,9 @@ def create_app(books: Books, *, now: Callable[[], dt.datetime], person: str) -> 
         ("/stations/{kind}", station_page),
         ("/health", _health),
     ]
-    routes: list[Any] = [Route(address, _answering(desk, page), methods=["GET"]) for address, page in told]
-    routes.append(Route("/day/{day}/entry", _answering(desk, entry_post), methods=["POST"]))
+    routes: list[Any] = [Route(address, _answering(desk, page, pay), methods=["GET"]) for address, page in told]
+    routes.append(Route("/day/{day}/entry", _answering(desk, entry_post, pay), methods=["POST"]))
+    routes += _pay_routes(desk, pay)
     routes.append(Mount("/static", StaticFiles(directory=STATIC), name="static"))
     return Starlette(
         routes=routes,
@@ -76,24 +93,59 @@ def create_app(books: Books, *, now: Callable[[], dt.datetime], person: str) -> 
     )
 
 
+def _pay_routes(desk: Desk, pay: PayPages) -> list[Route]:
+    """The addresses of payment; what a person may see is decided behind them."""
+    run = "/pay/{season}/{number:int}"
+    statement = f"{run}/statement/{{grower:path}}"
+    shown: list[tuple[str, Page]] = [
+        ("/pay", pay.seasons),
+        ("/pay/sign-in", pay.sign_in_page),
+        ("/pay/schemes", pay.schemes),
+        ("/pay/{season}/agreement", pay.agreement),
+        (run, pay.run),
+        (f"{statement}/ticket/{{ticket:path}}", pay.ticket),
+        (f"{statement}/as.json", pay.statement_json),
+        (f"{statement}/as.pdf", pay.statement_pdf),
+        (f"{statement}/as.xlsx", pay.statement_workbook),
+        (statement, pay.statement),
+    ]
+    posted: list[tuple[str, Page]] = [
+        ("/pay/sign-in", pay.sign_in),
+        ("/pay/sign-out", pay.sign_out),
+        ("/pay/{season}/compute", pay.compute),
+        (f"{run}/act", pay.act),
+    ]
+    routes = [Route(address, _answering(desk, page, pay), methods=["GET"]) for address, page in shown]
+    return routes + [Route(address, _answering(desk, page, pay), methods=["POST"]) for address, page in posted]
+
+
 def serve(app: Starlette, port: int) -> None:
     """Serve the pages to this machine until interrupted."""
     uvicorn.run(app, host=HOST, port=port, log_level="warning", access_log=False, server_header=False)
 
 
-def _answering(desk: Desk, page: Page) -> Callable[[Request], Awaitable[Response]]:
+def _answering(desk: Desk, page: Page, pay: PayPages) -> Callable[[Request], Awaitable[Response]]:
     """A page with its refusals in sentences: what is not here, what cannot be shown, what the records refuse."""
 
     async def answer(request: Request) -> Response:
         try:
+            if request.url.path.startswith(CANE_OF_ALL):
+                await run_in_threadpool(pay.refuse_growers, request)
             if inspect.iscoroutinefunction(page):
                 response = await page(desk, request)
             else:
                 response = await run_in_threadpool(page, desk, request)
+        except SignInFirst:
+            return RedirectResponse(f"/pay/sign-in?to={quote(request.url.path)}", 303)
+        except NotAllowed as refused:
+            response = await run_in_threadpool(_refused, desk, request, 403, str(refused), [("payment", "/pay")])
         except NotHere as lacking:
             response = await run_in_threadpool(_refused, desk, request, 404, str(lacking), lacking.known)
+        except PayRefused as refused:
+            response = await run_in_threadpool(_refused, desk, request, 404, str(refused), [("payment", "/pay")])
         except (CannotBeShown, StoreError) as refused:
-            known = [("enter readings of the day", f"/day/{request.path_params['day']}/entry")]
+            day = request.path_params.get("day")
+            known = [("enter readings of the day", f"/day/{day}/entry")] if day else [("payment", "/pay")]
             response = await run_in_threadpool(_refused, desk, request, 503, str(refused), known)
         if not isinstance(response, Response):
             raise TypeError(f"{request.url.path} made no response")
@@ -107,7 +159,7 @@ def _refused(desk: Desk, request: Request, status: int, message: str, known: lis
     if wants_json:
         there = [address for _, address in known]
         return JSONResponse({"state": "refused", "sentence": message, "there is": there}, status)
-    heading = "There is no such page" if status == 404 else "This cannot be shown"
+    heading = HEADINGS.get(status, "This cannot be shown")
     return desk.page("message.html", status, heading=heading, message=message, known=known)
 
 
