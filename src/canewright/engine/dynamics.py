@@ -1,0 +1,300 @@
+"""Motion in time: named states with rates, integrated stiffly, stopped at events, with exact sensitivities.
+
+A motion is traced once into symbolic functions; what drives it (settings, and inputs that are constant over each
+interval) are numbers given at each run, so that one compiled integrator serves every run. Time within an interval is
+scaled to its length, which is itself an input: the same integrator steps any grid, and the time of an event is an
+unknown like any other. SUNDIALS CVODES (BDF) integrates.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable, Mapping, Sequence
+from dataclasses import dataclass, field
+from functools import cached_property
+from typing import Any
+
+import casadi as ca
+import numpy as np
+from numpy.typing import NDArray
+
+from canewright.engine.evaluation import evaluated, evaluated_columns
+from canewright.engine.model import Variable
+from canewright.engine.tracing import traced
+
+Vector = NDArray[np.float64]
+Matrix = NDArray[np.float64]
+Values = Mapping[str, Any]
+Rates = Callable[[Values], tuple[Mapping[str, Any], Mapping[str, Any]]]
+TOLERANCE = 1e-8
+"""Relative tolerance of an integration, and absolute one in units of each state's nominal size."""
+SETTLED = 1e-10
+"""Step of the time of an event, on the interval in which it lies, at which the search for it ends."""
+
+
+class NotIntegrated(ArithmeticError):
+    """A motion that could not be followed; says from which time on."""
+
+
+@dataclass(frozen=True)
+class Leg:
+    """A stretch of a motion: its inputs, and the outputs one of which ends it when it rises through its value."""
+
+    name: str
+    inputs: Mapping[str, float]
+    until: Mapping[str, float] = field(default_factory=dict)
+    longest: float = np.inf
+
+
+@dataclass(frozen=True)
+class Followed:
+    """Where a leg led: its states at every point of its grid (scaled), times, and what ended it."""
+
+    leg: Leg
+    times: Vector
+    states: Matrix
+    ended_by: str
+
+    @property
+    def last(self) -> Vector:
+        """The states at its end."""
+        return self.states[:, -1]
+
+
+class Motion:
+    """States whose rates follow from states, settings and inputs, all named, each state scaled by its nominal size.
+
+    ``law`` is called once with symbols and gives the rate of each state and any outputs.
+    Raises ValueError where a name is used twice or a state has no rate.
+    """
+
+    def __init__(
+        self, states: Sequence[Variable], settings: Sequence[str], inputs: Sequence[str], law: Rates
+    ) -> None:
+        """Trace the rates and the outputs."""
+        self.states, self.settings, self.inputs = tuple(states), tuple(settings), tuple(inputs)
+        names = [*(s.name for s in states), *settings, *inputs]
+        if len(set(names)) != len(names):
+            raise ValueError("a name of the motion is used twice")
+        self.nominal = np.array([s.nominal for s in states])
+        self._x, self._p = ca.SX.sym("x", len(self.states)), ca.SX.sym("p", len(self.settings))
+        self._u = ca.SX.sym("u", len(self.inputs))
+        sized = ca.vertsplit(self._x * ca.DM(self.nominal))
+        values = dict(zip(names, [*sized, *ca.vertsplit(self._p), *ca.vertsplit(self._u)], strict=True))
+        (rates, outputs), _ = traced(lambda: law(values))
+        missing = [s.name for s in states if s.name not in rates]
+        if missing:
+            raise ValueError(f"no rate for {', '.join(missing)}")
+        self.outputs = tuple(outputs)
+        graph = ca.vertcat(*(rates[s.name] / s.nominal for s in states))
+        told = ca.vertcat(*outputs.values())
+        self._rate, self._told = ca.cse([ca.SX(graph), ca.SX(told)])
+        given = [self._x, self._p, self._u]
+        self.rate = ca.Function("rate", given, [self._rate], ["x", "p", "u"], ["rate"])
+        self.tell = ca.Function("tell", given, [self._told], ["x", "p", "u"], ["told"])
+        self._steppers: dict[tuple[int, float], ca.Function] = {}
+        self._watches: dict[str, ca.Function] = {}
+
+    @cached_property
+    def jacobian(self) -> ca.Function:
+        """Derivative of the scaled rates by the scaled states."""
+        return ca.Function("jacobian", [self._x, self._p, self._u], [ca.jacobian(self._rate, self._x)])
+
+    def vector(self, settings: Mapping[str, float]) -> Vector:
+        """Settings in order. Raises KeyError naming one that is missing."""
+        return np.array([settings[name] for name in self.settings], dtype=float)
+
+    def drive(self, inputs: Mapping[str, float]) -> Vector:
+        """Inputs in order. Raises KeyError naming one that is missing."""
+        return np.array([inputs[name] for name in self.inputs], dtype=float)
+
+    def stepper(self, intervals: int, tolerance: float = TOLERANCE) -> ca.Function:
+        """The integrator over so many intervals: (x0, p, inputs with the length of each below) to the states there."""
+        key = (intervals, tolerance)
+        if key not in self._steppers:
+            length = ca.SX.sym("length")
+            problem = {
+                "x": self._x,
+                "p": self._p,
+                "u": ca.vertcat(self._u, length),
+                "ode": length * self._rate,
+            }
+            options = {
+                "reltol": tolerance, "abstol": tolerance, "max_num_steps": 100_000, "disable_internal_warnings": True,
+            }  # fmt: skip
+            grid = [float(k) for k in range(1, intervals + 1)]
+            self._steppers[key] = ca.integrator("stepper", "cvodes", problem, 0.0, grid, options)
+        return self._steppers[key]
+
+    def stepped(self, x: Vector, p: Vector, inputs: Matrix, lengths: Vector, tolerance: float = TOLERANCE) -> Matrix:
+        """States (scaled) at the end of each interval with these inputs (a column for each) and lengths.
+
+        Raises NotIntegrated where the integrator gives up or a state is no number.
+        """
+        driven = np.vstack([np.broadcast_to(inputs, (len(self.inputs), len(lengths))), lengths])
+        try:
+            found = np.array(self.stepper(len(lengths), tolerance)(x0=x, p=p, u=driven)["xf"])
+        except RuntimeError as stopped:
+            raise NotIntegrated(_plainly(stopped)) from None
+        if not np.isfinite(found).all():
+            raise NotIntegrated("a state is no number")
+        return found
+
+    def told(self, states: Matrix, p: Vector, inputs: Vector | Matrix) -> dict[str, Vector]:
+        """Every output at states (scaled, a column for each point), the inputs one for all or one for each."""
+        return dict(zip(self.outputs, self._all(self._joined, states, p, inputs), strict=True))
+
+    @cached_property
+    def _joined(self) -> ca.Function:
+        return ca.Function("told", [ca.vertcat(self._x, self._p, self._u)], [ca.densify(self._told)])
+
+    # --- legs that end at events --------------------------------------------------------------------------------------
+
+    def follow(
+        self, leg: Leg, x: Vector, p: Vector, begins: float, every: float, chunk: int = 450, tolerance: float = TOLERANCE
+    ) -> Followed:
+        """Integrate a leg until one of its events or its longest time, states kept ``every`` unit of time.
+
+        Points of the grid lie at whole multiples of ``every`` counted from time zero, besides the event itself.
+        Raises NotIntegrated as ``stepped``.
+        """
+        u = self.drive(leg.inputs)
+        at, last = begins, np.asarray(x, dtype=float)
+        times, states = [np.array([at])], [last[:, None]]
+        while True:
+            grid = self._grid(at, min(at + chunk * every, begins + leg.longest), every)
+            if not len(grid):
+                return Followed(leg, np.concatenate(times), np.hstack(states), "time")
+            found = self._chunk(last, p, u, np.concatenate([[at], grid]), chunk, tolerance)
+            crossed = self._crossed(leg, found, p, u)
+            k, name = crossed or (len(grid), "")
+            times.append(grid[:k])
+            states.append(found[:, :k])
+            if k:
+                at, last = float(grid[k - 1]), found[:, k - 1]
+            if name:
+                spent, end = self._event(last, p, u, (name, leg.until[name]), float(grid[k]) - at, tolerance)
+                whole = np.concatenate([*times, [at + spent]])
+                return Followed(leg, whole, np.hstack([*states, end[:, None]]), name)
+
+    @staticmethod
+    def _grid(at: float, until: float, every: float) -> Vector:
+        """Whole multiples of ``every`` after ``at``, and ``until`` where it is none."""
+        first, last = int(np.floor(at / every + 1e-9)) + 1, int(np.floor(until / every + 1e-9))
+        grid = every * np.arange(first, last + 1, dtype=float)
+        reached = grid[-1] if len(grid) else at
+        return np.append(grid, until) if until - reached > 1e-9 * every else grid
+
+    def _chunk(self, x: Vector, p: Vector, u: Vector, grid: Vector, chunk: int, tolerance: float) -> Matrix:
+        """States at the grid after its first point; what is left of a chunk stands still and costs nothing."""
+        spans = np.diff(grid)
+        # lengths that part by rounding alone are made equal, or the integrator would start afresh at each
+        typical = np.median(spans)
+        spans[np.abs(spans - typical) < 1e-9 * typical] = typical
+        lengths = np.zeros(chunk + 1)
+        lengths[: len(spans)] = spans
+        return self.stepped(x, p, u[:, None], lengths, tolerance)[:, : len(spans)]
+
+    def _crossed(self, leg: Leg, found: Matrix, p: Vector, u: Vector) -> tuple[int, str] | None:
+        """The first point at or above the value of an event, and which."""
+        hits = []
+        for name, value in leg.until.items():
+            above = np.flatnonzero(self._all(self._watch(name), found, p, u)[0] >= value)
+            if len(above):
+                hits.append((int(above[0]), name))
+        return min(hits) if hits else None
+
+    def _watch(self, name: str) -> ca.Function:
+        """One output alone, which is quicker than all."""
+        if name not in self._watches:
+            row = ca.densify(self._told[self.outputs.index(name)])
+            self._watches[name] = ca.Function("watch", [ca.vertcat(self._x, self._p, self._u)], [row])
+        return self._watches[name]
+
+    @staticmethod
+    def _all(function: ca.Function, states: Matrix, p: Vector, inputs: Matrix | Vector) -> Matrix:
+        """A function of states, settings and inputs at every point."""
+        n, count = states.shape
+        columns = np.empty((n + len(p) + len(inputs), count), order="F")
+        columns[:n], columns[n : n + len(p)] = states, p[:, None]
+        columns[n + len(p) :] = inputs[:, None] if inputs.ndim == 1 else inputs
+        return evaluated_columns(function, columns, 1)
+
+    def _event(
+        self, x: Vector, p: Vector, u: Vector, event: tuple[str, float], longest: float, tolerance: float
+    ) -> tuple[float, Vector]:
+        """The time after ``x`` at which an output reaches its value, and the states then: Newton, held in its bracket."""
+        name, value = event
+        row = self.outputs.index(name)
+        low, high, span = 0.0, longest, 0.5 * longest
+        state = x
+        for _ in range(60):
+            state = self.stepped(x, p, u[:, None], np.array([span]), tolerance)[:, 0]
+            gap = float(evaluated(self.tell, state, p, u)[0][row]) - value
+            low, high = (span, high) if gap < 0 else (low, span)
+            slope = float(evaluated(self._slope, state, p, u)[0][row])
+            step = -gap / slope if slope > 0 else np.nan
+            fresh = span + step if low <= span + step <= high else 0.5 * (low + high)
+            if abs(fresh - span) <= SETTLED * longest:
+                break
+            span = fresh
+        return span, state
+
+    @cached_property
+    def _slope(self) -> ca.Function:
+        """How fast each output changes with time."""
+        along = ca.jtimes(self._told, self._x, self._rate)
+        return ca.Function("slope", [self._x, self._p, self._u], [ca.densify(along)])
+
+    # --- sensitivities ------------------------------------------------------------------------------------------------
+
+    @cached_property
+    def _answer(self) -> ca.Function:
+        """The end of one interval and its derivatives by start, settings and inputs with the length."""
+        step = self.stepper(1)
+        x, p = ca.MX.sym("x", len(self.states)), ca.MX.sym("p", len(self.settings))
+        u = ca.MX.sym("u", len(self.inputs) + 1)
+        end = step(x0=x, p=p, u=u)["xf"]
+        return ca.Function("answer", [x, p, u], [end, ca.jacobian(end, ca.vertcat(x, p))])
+
+    def response(self, legs: Iterable[Followed], p: Vector, wanted: Sequence[str]) -> tuple[Matrix, Vector]:
+        """Derivative of the scaled states at the end of the last leg, and of its time, by the wanted settings.
+
+        The times of events answer too: each leg ends where its event's output has its value.
+        """
+        columns = [self.settings.index(name) for name in wanted]
+        pick = np.zeros((len(p), len(columns)))
+        pick[columns, range(len(columns))] = 1.0
+        along, time = np.zeros((len(self.states), len(columns))), np.zeros(len(columns))
+        for each in legs:
+            u, span = self.drive(each.leg.inputs), each.times[-1] - each.times[0]
+            end, slopes = self._answer(each.states[:, 0], p, np.append(u, span))
+            end, slopes = np.array(end).ravel(), np.array(slopes)
+            along = slopes[:, : len(along)] @ along + slopes[:, len(along) :] @ pick
+            if each.ended_by != "time":
+                by_x, by_p = self._event_slopes(end, p, u, each.ended_by)
+                rate = evaluated(self.rate, end, p, u)[0]
+                moved = -(by_x @ along + by_p @ pick) / float(by_x @ rate)
+                along, time = along + np.outer(rate, moved), time + moved
+        return along, time
+
+    def _event_slopes(self, x: Vector, p: Vector, u: Vector, name: str) -> tuple[Vector, Vector]:
+        row = self.outputs.index(name)
+        by_x, by_p = self._told_slopes(x, p, u)
+        return np.array(by_x)[row], np.array(by_p)[row]
+
+    @cached_property
+    def _told_slopes(self) -> ca.Function:
+        slopes = [ca.densify(ca.jacobian(self._told, by)) for by in (self._x, self._p)]
+        return ca.Function("told_slopes", [self._x, self._p, self._u], slopes)
+
+    def told_response(self, x: Vector, p: Vector, u: Vector, along: Matrix, wanted: Sequence[str]) -> dict[str, Vector]:
+        """Derivative of each output at the end by the wanted settings, from that of the states."""
+        by_x, by_p = (np.array(each) for each in self._told_slopes(x, p, u))
+        whole = by_x @ along + by_p[:, [self.settings.index(name) for name in wanted]]
+        return dict(zip(self.outputs, whole, strict=True))
+
+
+def _plainly(error: Exception) -> str:
+    """What the integrator says, without the places in its source."""
+    said = " ".join(str(error).split())
+    return said[-160:]
