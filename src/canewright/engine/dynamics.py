@@ -43,6 +43,8 @@ class Leg:
     inputs: Mapping[str, float]
     until: Mapping[str, float] = field(default_factory=dict)
     longest: float = np.inf
+    set_by: Mapping[str, str] = field(default_factory=dict)
+    """For an output that ends it: the setting that its value is, so that sensitivities know."""
 
 
 @dataclass(frozen=True)
@@ -93,6 +95,7 @@ class Motion:
         self.tell = ca.Function("tell", given, [self._told], ["x", "p", "u"], ["told"])
         self._steppers: dict[tuple[int, float], ca.Function] = {}
         self._watches: dict[str, ca.Function] = {}
+        self._answers: dict[int, ca.Function] = {}
 
     @cached_property
     def jacobian(self) -> ca.Function:
@@ -126,7 +129,7 @@ class Motion:
         return self._steppers[key]
 
     def stepped(self, x: Vector, p: Vector, inputs: Matrix, lengths: Vector, tolerance: float = TOLERANCE) -> Matrix:
-        """States (scaled) at the end of each interval with these inputs (a column for each) and lengths.
+        """States (scaled) at the end of each interval with these inputs, which stay as they are, and lengths.
 
         Raises NotIntegrated where the integrator gives up or a state is no number.
         """
@@ -142,6 +145,11 @@ class Motion:
     def told(self, states: Matrix, p: Vector, inputs: Vector | Matrix) -> dict[str, Vector]:
         """Every output at states (scaled, a column for each point), the inputs one for all or one for each."""
         return dict(zip(self.outputs, self._all(self._joined, states, p, inputs), strict=True))
+
+    def telling(self, names: Sequence[str]) -> ca.Function:
+        """These outputs as a function of states, settings and inputs, without what the others need."""
+        rows = ca.vertcat(*(self._told[self.outputs.index(name)] for name in names))
+        return ca.Function("telling", [self._x, self._p, self._u], [rows])
 
     @cached_property
     def _joined(self) -> ca.Function:
@@ -247,33 +255,60 @@ class Motion:
 
     # --- sensitivities ------------------------------------------------------------------------------------------------
 
-    @cached_property
-    def _answer(self) -> ca.Function:
-        """The end of one interval and its derivatives by start, settings and inputs with the length."""
-        step = self.stepper(1)
-        x, p = ca.MX.sym("x", len(self.states)), ca.MX.sym("p", len(self.settings))
-        u = ca.MX.sym("u", len(self.inputs) + 1)
-        end = step(x0=x, p=p, u=u)["xf"]
-        return ca.Function("answer", [x, p, u], [end, ca.jacobian(end, ca.vertcat(x, p))])
+    def _along(self, columns: int) -> ca.Function:
+        """The end of one interval, and its derivatives along so many directions of start and settings."""
+        if columns not in self._answers:
+            x, p = ca.MX.sym("x", len(self.states)), ca.MX.sym("p", len(self.settings))
+            u, ways = ca.MX.sym("u", len(self.inputs) + 1), ca.MX.sym("ways", len(self.states) + len(self.settings), columns)
+            end = self.stepper(1)(x0=x, p=p, u=u)["xf"]
+            along = ca.jtimes(end, ca.vertcat(x, p), ways)
+            self._answers[columns] = ca.Function("along", [x, p, u, ways], [end, along])
+        return self._answers[columns]
+
+    def stepped_along(
+        self, x: Vector, p: Vector, inputs: Vector, length: float, ways: Matrix
+    ) -> tuple[Vector, Matrix]:
+        """The states after an interval, and their derivatives along directions of start (above) and settings (below).
+
+        Raises NotIntegrated as ``stepped``.
+        """
+        try:
+            end, along = self._along(ways.shape[1])(x, p, np.append(inputs, length), ways)
+        except RuntimeError as stopped:
+            raise NotIntegrated(_plainly(stopped)) from None
+        return np.array(end).ravel(), np.array(along).reshape(len(self.states), -1)
+
+    def stepwise(self, x: Vector, p: Vector, inputs: Matrix, lengths: Vector) -> Matrix:
+        """States (scaled) at the end of each interval, started afresh at each, for inputs that jump from one to the next.
+
+        Raises NotIntegrated as ``stepped``.
+        """
+        found, at = np.empty((len(self.states), len(lengths))), np.asarray(x, dtype=float)
+        for k, length in enumerate(lengths):
+            found[:, k] = at = self.stepped(at, p, inputs[:, k : k + 1], np.array([length]))[:, 0]
+        return found
+
+    def chosen(self, wanted: Sequence[str]) -> Matrix:
+        """One column for each wanted setting: which of all it is."""
+        pick = np.zeros((len(self.settings), len(wanted)))
+        pick[[self.settings.index(name) for name in wanted], range(len(wanted))] = 1.0
+        return pick
 
     def response(self, legs: Iterable[Followed], p: Vector, wanted: Sequence[str]) -> tuple[Matrix, Vector]:
         """Derivative of the scaled states at the end of the last leg, and of its time, by the wanted settings.
 
         The times of events answer too: each leg ends where its event's output has its value.
         """
-        columns = [self.settings.index(name) for name in wanted]
-        pick = np.zeros((len(p), len(columns)))
-        pick[columns, range(len(columns))] = 1.0
-        along, time = np.zeros((len(self.states), len(columns))), np.zeros(len(columns))
+        pick = self.chosen(wanted)
+        along, time = np.zeros((len(self.states), len(wanted))), np.zeros(len(wanted))
         for each in legs:
-            u, span = self.drive(each.leg.inputs), each.times[-1] - each.times[0]
-            end, slopes = self._answer(each.states[:, 0], p, np.append(u, span))
-            end, slopes = np.array(end).ravel(), np.array(slopes)
-            along = slopes[:, : len(along)] @ along + slopes[:, len(along) :] @ pick
+            u, span = self.drive(each.leg.inputs), float(each.times[-1] - each.times[0])
+            end, along = self.stepped_along(each.states[:, 0], p, u, span, np.vstack([along, pick]))
             if each.ended_by != "time":
                 by_x, by_p = self._event_slopes(end, p, u, each.ended_by)
                 rate = evaluated(self.rate, end, p, u)[0]
-                moved = -(by_x @ along + by_p @ pick) / float(by_x @ rate)
+                marked = np.array([float(each.leg.set_by.get(each.ended_by) == name) for name in wanted])
+                moved = (marked - by_x @ along - by_p @ pick) / float(by_x @ rate)
                 along, time = along + np.outer(rate, moved), time + moved
         return along, time
 

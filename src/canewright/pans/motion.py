@@ -56,6 +56,28 @@ def by_recipe(feeds: int, law: str, included_from: str) -> Motion:
     return Motion(states(feeds), names(feeds), inputs, lambda v: _by_recipe(v, feeds, law, included_from))
 
 
+PLANNED = ("water", "evaporated", "heat", "vapour heat", "steam", "travel", "merged")
+PLAN_TELLS = (
+    "volume", "brix", "supersaturation", "temperature", "crystal on massecuite", "crystal on solids", "mean size",
+    "variation", "steam", "crystal", "steam rate",
+)  # fmt: skip
+
+
+@cache
+def to_plan(feeds: int, law: str, included_from: str) -> Motion:
+    """A strike by recipe without what a recipe is not planned by: colour, and false grain, which it keeps out."""
+    whole = states(feeds)
+    kept = [s for s in whole if s.name in PLANNED or s.name.startswith("fed ")]
+    left_out = {s.name: 0.0 for s in whole if s not in kept}
+    inputs = [*RECIPE_INPUTS, *(feeding(i) for i in range(1, feeds + 1))]
+
+    def law_of(v: pan.Values) -> tuple[dict[str, Any], dict[str, Any]]:
+        rates, told = _by_recipe({**v, **left_out}, feeds, law, included_from)
+        return rates, {name: told[name] for name in PLAN_TELLS}
+
+    return Motion(kept, names(feeds), inputs, law_of)
+
+
 def _by_law(v: pan.Values, feeds: int, law: str, included_from: str) -> tuple[dict[str, Any], dict[str, Any]]:
     c = pan.contents(v, feeds)
     wanted = v["control.brix"] + _filled(v, c) * (v["control.brix_full"] - v["control.brix"])

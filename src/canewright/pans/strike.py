@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property
 
 import numpy as np
@@ -24,6 +24,8 @@ EVERY = 2.0 / 60.0
 ROUNDED_FALSE_GRAIN = 1e-3
 """Per cent of false grain that the rounded limit of its law makes of nothing."""
 
+STIFF = {"crystal on massecuite": "drop.most_crystal"}
+"""What ends any phase after seeding, to be refused."""
 UNITS: dict[str, str] = {
     "volume": "m³", "massecuite": "t", "brix": "%", "purity": "%", "liquor brix": "%", "liquor purity": "%",
     "supersaturation": "", "temperature": "°C", "boiling point": "°C", "crystal": "t", "crystal on massecuite": "%",
@@ -184,7 +186,7 @@ def boil(strike: Described, every: float = EVERY, progress: Callable[[str], None
             if any(told[name] >= value for name, value in leg.until.items()):
                 continue  # already there: brix of the full pan at or above what this phase is to reach
             try:
-                followed = moved.follow(Leg(leg.name, leg.inputs, leg.until, left), x, settings, at, every)
+                followed = moved.follow(replace(leg, longest=left), x, settings, at, every)
             except NotIntegrated as stopped:
                 raise StrikeRefused(f"{leg.name}: the strike cannot be followed after {at:.1f} min: {stopped}") from None
             _refuse_end(strike, followed, moved, settings)
@@ -196,23 +198,24 @@ def boil(strike: Described, every: float = EVERY, progress: Callable[[str], None
 def _legs(strike: Described, moved: Motion) -> Iterator[Leg]:
     v = strike.values
     shut = dict.fromkeys(moved.inputs, 0.0) | {"level": v["pan.footing"]}
-    stiff = {"crystal on massecuite": v["drop.most_crystal"]}
-    first = {motion.feeding(1): 1.0}
-    yield Leg(
-        "concentrate", {**shut, **first, "concentrating": 1.0, "holding level": 1.0},
-        {"supersaturation": v["seed.supersaturation"]},
-    )  # fmt: skip
-    growing = {**shut, "seeded": 1.0, "water on": 1.0, "steam by surface": 1.0}
+    first, last = {motion.feeding(1): 1.0}, {motion.feeding(strike.feeds): 1.0}
+
+    def leg(name: str, inputs: Mapping[str, float], output: str, setting: str) -> Leg:
+        """A phase until an output has the value of a setting, or the massecuite no longer flows."""
+        set_by = {output: setting} | ({} if name == "concentrate" else STIFF)
+        return Leg(name, {**shut, **inputs}, {o: v[s] for o, s in set_by.items()}, set_by=set_by)
+
+    concentrating = {"concentrating": 1.0, "holding level": 1.0}
+    yield leg("concentrate", {**first, **concentrating}, "supersaturation", "seed.supersaturation")
+    growing = {"seeded": 1.0, "water on": 1.0, "steam by surface": 1.0}
     for i in range(1, strike.feeds + 1):
-        to = v[feed_name(i, "until")] if i < strike.feeds else v["pan.full"]
-        yield Leg(f"fill {i}", {**growing, motion.feeding(i): 1.0, "feeding": 1.0}, {"volume": to, **stiff})
-    last = {motion.feeding(strike.feeds): 1.0}
+        to = feed_name(i, "until") if i < strike.feeds else "pan.full"
+        yield leg(f"fill {i}", {**growing, motion.feeding(i): 1.0, "feeding": 1.0}, "volume", to)
     if v["drop.hold_brix"]:
         topping = {"holding level": 1.0, "level": v["pan.full"]}
-        yield Leg("top up", {**growing, **last, **topping}, {"brix": v["drop.hold_brix"], **stiff})
+        yield leg("top up", {**growing, **last, **topping}, "brix", "drop.hold_brix")
     by_brix = strike.choices["drop.by"] == "brix"
-    until = {"brix": v["drop.brix"]} if by_brix else {"crystal on solids": v["drop.crystal"]}
-    yield Leg("tighten", {**growing, **last}, {**until, **stiff})
+    yield leg("tighten", {**growing, **last}, *(("brix", "drop.brix") if by_brix else ("crystal on solids", "drop.crystal")))
 
 
 def _told_once(moved: Motion, x: Vector, settings: Vector, leg: Leg) -> dict[str, float]:
