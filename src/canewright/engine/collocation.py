@@ -9,6 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field
+from itertools import pairwise
 from typing import Any
 
 import casadi as ca
@@ -206,11 +207,15 @@ class _Search:
 
     def _prove(self, held: Vector, low: Vector, high: Vector, status: str) -> None:
         miss = _missed(held, low, high)
-        if np.isfinite(miss).all() and miss.max() <= PROVED and status in {"Solve_Succeeded", "Solved_To_Acceptable_Level"}:
+        if (
+            np.isfinite(miss).all()
+            and miss.max() <= PROVED
+            and status in {"Solve_Succeeded", "Solved_To_Acceptable_Level"}
+        ):
             return
         worst: dict[str, float] = {}
         starts = [*self.program.says, (len(held), "")]
-        for (at, says), (to, _) in zip(starts, starts[1:], strict=False):
+        for (at, says), (to, _) in pairwise(starts):
             if says and to > at and miss[at:to].max() > PROVED:
                 worst[says] = max(worst.get(says, 0.0), float(miss[at:to].max()))
         missed = "; ".join(f"{says}, missed by {by:.3g}" for says, by in worst.items())
@@ -250,6 +255,15 @@ def _missed(held: Vector, low: Vector, high: Vector) -> Vector:
     return np.maximum(below, above)
 
 
+def _within(low: float, high: float) -> str:
+    """Limits in words."""
+    if low == high:
+        return f"of {low:g}"
+    if not np.isfinite(high):
+        return f"at least {low:g}"
+    return f"from {low:g} to {high:g}" if np.isfinite(low) else f"at most {high:g}"
+
+
 class _Block:
     """Unknowns and conditions of one stage."""
 
@@ -257,9 +271,11 @@ class _Block:
         self.stage, motion, program = stage, search.motion, search.program
         n, k = search.n, stage.elements
         first = (to - at) / k
-        self.length = program.unknown(1, 1, stage.length[0], stage.length[1], min(max(to - at, stage.length[0]), stage.length[1]))
+        self.length = program.unknown(
+            1, 1, stage.length[0], stage.length[1], min(max(to - at, stage.length[0]), stage.length[1])
+        )
         self.lengths = ca.repmat(self.length / k, 1, k)
-        middles = at + first * (np.arange(k) + 0.5)
+        middles: Vector = np.asarray(at + first * (np.arange(k) + 0.5), dtype=float)
         self.inputs, self.roughness = self._inputs(search, middles)
         places = at + first * (np.arange(k)[:, None] + np.array(search.taus)[None, :]).ravel()
         guess = np.array([np.interp(places, search.begin.times, row) for row in search.begin.states])
@@ -279,10 +295,10 @@ class _Block:
         self.last = points[:, POINTS * k - 1]
         self.told_last = motion.tell(self.last, search._p, self.inputs[:, k - 1])  # noqa: SLF001
         for row, (name, (least, most)) in enumerate(stage.path.items()):
-            program.hold(told[row, :], least, most, f"{stage.name}: {name} from {least:g} to {most:g}")
+            program.hold(told[row, :], least, most, f"{stage.name}: {name} {_within(least, most)}")
         for name, (least, most) in stage.ends.items():
             one = self.told_last[motion.outputs.index(name)]
-            program.hold(one, least, most, f"at the end of {stage.name}: {name} from {least:g} to {most:g}")
+            program.hold(one, least, most, f"at the end of {stage.name}: {name} {_within(least, most)}")
 
     def _inputs(self, search: _Search, middles: Vector) -> tuple[Any, Any]:
         k, rows, roughness = self.stage.elements, [], ca.MX(0.0)

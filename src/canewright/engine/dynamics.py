@@ -69,9 +69,7 @@ class Motion:
     Raises ValueError where a name is used twice or a state has no rate.
     """
 
-    def __init__(
-        self, states: Sequence[Variable], settings: Sequence[str], inputs: Sequence[str], law: Rates
-    ) -> None:
+    def __init__(self, states: Sequence[Variable], settings: Sequence[str], inputs: Sequence[str], law: Rates) -> None:
         """Trace the rates and the outputs."""
         self.states, self.settings, self.inputs = tuple(states), tuple(settings), tuple(inputs)
         names = [*(s.name for s in states), *settings, *inputs]
@@ -158,7 +156,14 @@ class Motion:
     # --- legs that end at events --------------------------------------------------------------------------------------
 
     def follow(
-        self, leg: Leg, x: Vector, p: Vector, begins: float, every: float, chunk: int = 450, tolerance: float = TOLERANCE
+        self,
+        leg: Leg,
+        x: Vector,
+        p: Vector,
+        begins: float,
+        every: float,
+        chunk: int = 450,
+        tolerance: float = TOLERANCE,
     ) -> Followed:
         """Integrate a leg until one of its events or its longest time, states kept ``every`` unit of time.
 
@@ -230,7 +235,7 @@ class Motion:
     def _event(
         self, x: Vector, p: Vector, u: Vector, event: tuple[str, float], longest: float, tolerance: float
     ) -> tuple[float, Vector]:
-        """The time after ``x`` at which an output reaches its value, and the states then: Newton, held in its bracket."""
+        """The time after ``x`` at which an output reaches its value, and the states then: Newton in its bracket."""
         name, value = event
         row = self.outputs.index(name)
         low, high, span = 0.0, longest, 0.5 * longest
@@ -259,15 +264,16 @@ class Motion:
         """The end of one interval, and its derivatives along so many directions of start and settings."""
         if columns not in self._answers:
             x, p = ca.MX.sym("x", len(self.states)), ca.MX.sym("p", len(self.settings))
-            u, ways = ca.MX.sym("u", len(self.inputs) + 1), ca.MX.sym("ways", len(self.states) + len(self.settings), columns)
+            u, ways = (
+                ca.MX.sym("u", len(self.inputs) + 1),
+                ca.MX.sym("ways", len(self.states) + len(self.settings), columns),
+            )
             end = self.stepper(1)(x0=x, p=p, u=u)["xf"]
             along = ca.jtimes(end, ca.vertcat(x, p), ways)
             self._answers[columns] = ca.Function("along", [x, p, u, ways], [end, along])
         return self._answers[columns]
 
-    def stepped_along(
-        self, x: Vector, p: Vector, inputs: Vector, length: float, ways: Matrix
-    ) -> tuple[Vector, Matrix]:
+    def stepped_along(self, x: Vector, p: Vector, inputs: Vector, length: float, ways: Matrix) -> tuple[Vector, Matrix]:
         """The states after an interval, and their derivatives along directions of start (above) and settings (below).
 
         Raises NotIntegrated as ``stepped``.
@@ -279,7 +285,7 @@ class Motion:
         return np.array(end).ravel(), np.array(along).reshape(len(self.states), -1)
 
     def stepwise(self, x: Vector, p: Vector, inputs: Matrix, lengths: Vector) -> Matrix:
-        """States (scaled) at the end of each interval, started afresh at each, for inputs that jump from one to the next.
+        """States (scaled) at the end of each interval, started afresh at each, for inputs that jump between them.
 
         Raises NotIntegrated as ``stepped``.
         """

@@ -1,7 +1,7 @@
 """A strike described in a TOML text: pan, feeds, seed, control, limits; every fault named by line and field.
 
-What contradicts is refused before anything is boiled: a seed as large as the product, seeding below saturation, a vacuum
-that the condenser does not hold, a footing that does not fit the pan.
+What contradicts is refused before anything is boiled: a seed as large as the product, seeding below saturation, a
+vacuum that the condenser does not hold, a footing that does not fit the pan.
 """
 
 from __future__ import annotations

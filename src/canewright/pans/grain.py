@@ -1,8 +1,8 @@
 """The crystals of a strike: a seed whose crystals each grow at a pace of their own, and false grain, by their moments.
 
 Every crystal of the seed has a size and a pace γ of its own (mean 1), kept for life: growth-rate dispersion by common
-history. Where the liquor would grow a crystal of pace 1 by dΛ, another grows by γ dΛ. Size and pace being independent in
-the seed, every moment at any time follows from Λ alone:
+history. Where the liquor would grow a crystal of pace 1 by dΛ, another grows by γ dΛ. Size and pace being independent
+in the seed, every moment at any time follows from Λ alone:
 
     m_k = Σ_j C(k, j) Λ^(k−j) ℓ_j E[γ^(k−j)],   ℓ_j moments of the seed
 

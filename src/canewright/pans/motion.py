@@ -1,7 +1,8 @@
 """A strike as a motion in time: its states, what drives it, what is told of it; by control law or by recipe.
 
 By law, valves answer to the pan: feed to the dry substance of the massecuite (or the level), movement water to the
-supersaturation, steam to the crystal surface. By recipe, feed, water, steam and vacuum are what a person or a log says. Pan and rates are the same.
+supersaturation, steam to the crystal surface. By recipe, feed, water, steam and vacuum are what a person or a log says.
+Pan and rates are the same.
 """
 
 from __future__ import annotations

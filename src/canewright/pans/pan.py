@@ -86,9 +86,7 @@ def fed_liquor(v: Values, number: int) -> Portion:
     return liquor(**about, colour=v[feed_name(number, "colour")], temperature=v[feed_name(number, "temperature")])
 
 
-def liquor(
-    *, brix: Num, purity: Num, reducing_sugars: Num, ash: Num, colour: Num, temperature: Num
-) -> Portion:
+def liquor(*, brix: Num, purity: Num, reducing_sugars: Num, ash: Num, colour: Num, temperature: Num) -> Portion:
     """A tonne of liquor from its analysis: %, % on solids, % of the non-sucrose, IU, °C."""
     solids = brix / 100.0
     sucrose = solids * purity / 100.0
@@ -235,9 +233,7 @@ def boils_at(v: Values, c: Contents, pressure: Num) -> Num:
     depth = c.volume / v["pan.cross_section"]
     head = 0.5e-3 * GRAVITY * c.density * depth * v["pan.head_share"]
     total = c.total
-    return boiling_temperature(
-        total.water, c.sucrose, total.reducing_sugars, total.ash + total.other, pressure + head
-    )
+    return boiling_temperature(total.water, c.sucrose, total.reducing_sugars, total.ash + total.other, pressure + head)
 
 
 def liquor_boils_at(v: Values, number: int, pressure: Num) -> Num:

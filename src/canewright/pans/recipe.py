@@ -1,8 +1,8 @@
 """The recipe of a strike: feed, movement water, steam and vacuum over time, chosen for least time or least steam.
 
-What is dropped stays that of the strike as described: its massecuite, its brix, at least its wanted size. False grain is
-kept out by holding the supersaturation below its limit less a margin. The recipe found is then boiled again step by step
-by the integrator, colour and false grain included, and the difference is told with it.
+What is dropped stays that of the strike as described: its massecuite, its brix, at least its wanted size. False grain
+is kept out by holding the supersaturation below its limit less a margin. The recipe found is then boiled again step by
+step by the integrator, colour and false grain included, and the difference is told with it.
 """
 
 from __future__ import annotations
@@ -14,6 +14,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from canewright.engine.collocation import Begin, Driven, NoBest, Stage, begin_from, best
+from canewright.engine.dynamics import Motion
 from canewright.pans import motion
 from canewright.pans.description import Described, StrikeRefused
 from canewright.pans.settings import declared, feed_name
@@ -85,7 +86,7 @@ class Recipe:
         changes = {
             name: by * share * self.strike.values[name] / BY[self.aim]
             for name, by in self.driven.answers.items()
-            if name not in {"seed.mass"} and by
+            if name != "seed.mass" and by
         }
         return dict(sorted(changes.items(), key=lambda item: -abs(item[1])))
 
@@ -113,7 +114,7 @@ def recipe(strike: Described, aim: str = "time", progress: Callable[[str], None]
                 driven = best(planned, driven.settings, stages, again, worth, freed, progress)
     except NoBest as none:
         raise StrikeRefused(
-            f"{none}; ask for a smaller or larger size, another brix, more supersaturation below the limit, or more time"
+            f"{none}; ask for another size or brix, more room below the limit of false grain, or more time"
         ) from None
     rows = _rows(strike, planned, driven)
     after, parts = _boiled(strike, driven, rows)
@@ -122,7 +123,12 @@ def recipe(strike: Described, aim: str = "time", progress: Callable[[str], None]
 
 def _stages(strike: Described, before: Boiled) -> list[Stage]:
     v = strike.values
-    pressure = {"pressure": (max(v["vapour.least_pressure"], VACUUM[0] * v["vapour.pressure"]), VACUUM[1] * v["vapour.pressure"])}
+    pressure = {
+        "pressure": (
+            max(v["vapour.least_pressure"], VACUUM[0] * v["vapour.pressure"]),
+            VACUUM[1] * v["vapour.pressure"],
+        )
+    }
     highest = v["false_grain.limit"] - MARGIN
     steam, water = (LEAST_OPENING, 1.0), (0.0, v["control.water_most"])
     feed, level = (0.0, v["control.feed_most"]), (v["pan.least"], v["pan.full"])
@@ -164,7 +170,7 @@ def _inputs(strike: Described) -> list[str]:
     return [*motion.RECIPE_INPUTS, *(motion.feeding(i) for i in range(1, strike.feeds + 1))]
 
 
-def _begin(before: Boiled, planned: motion.Motion) -> Begin:
+def _begin(before: Boiled, planned: Motion) -> Begin:
     """The strike as described, on the plan's states; a phase of topping up counts to the one before it."""
     known = {s.name: i for i, s in enumerate(before.motion.states)}
     states = np.hstack([leg.states if i == 0 else leg.states[:, 1:] for i, leg in enumerate(before.legs)])
@@ -179,7 +185,7 @@ def _begin(before: Boiled, planned: motion.Motion) -> Begin:
     return Begin(before.times, states[[known[s.name] for s in planned.states]], inputs, ends)
 
 
-def _rows(strike: Described, planned: motion.Motion, driven: Driven) -> tuple[Row, ...]:
+def _rows(strike: Described, planned: Motion, driven: Driven) -> tuple[Row, ...]:
     told = planned.told(driven.states, planned.vector(driven.settings), driven.inputs)
     at = np.cumsum(driven.lengths)
     place = {name: i for i, name in enumerate(planned.inputs)}
@@ -203,9 +209,7 @@ def _boiled(strike: Described, driven: Driven, rows: tuple[Row, ...]) -> tuple[d
     states = whole.stepwise(np.zeros(len(whole.states)), p, u, driven.lengths)
     told = whole.told(states, p, u)
     parts = max(
-        abs(float(told[name][k]) / row.told[name] - 1.0)
-        for k, row in enumerate(rows)
-        for name in ("volume", "brix")
+        abs(float(told[name][k]) / row.told[name] - 1.0) for k, row in enumerate(rows) for name in ("volume", "brix")
     )
     parts = max(parts, abs(float(told["mean size"][-1]) / rows[-1].told["mean size"] - 1.0))
     return {name: float(row[-1]) for name, row in told.items()}, parts

@@ -11,9 +11,11 @@ from collections.abc import Callable
 from dataclasses import dataclass
 
 from canewright.analysis.massecuite_figures import crystals_in_strike, seed_spread_factor
+from canewright.pans import grain
 from canewright.pans.description import Described, StrikeRefused
 from canewright.pans.settings import declared
 from canewright.pans.strike import Boiled, boil
+from canewright.properties.crystal import crystal_mass
 
 CLOSE = 1e-6
 """Miss of the mean size, on the wanted one, at which the seed counts as found."""
@@ -27,13 +29,10 @@ def seed_by_ratio(crystal: float, size: float, seed_size: float, variation: floa
     """
     if seed_size >= size:
         raise StrikeRefused(
-            f"seed size: found {seed_size:g} mm; accepted: less than the product's {size:g} mm, or no crystal would grow"
+            f"seed size: found {seed_size:g} mm; accepted: less than the product's {size:g} mm, or nothing could grow"
         )
-    crystals = float(crystals_in_strike(crystal, size))
-    one_size = crystal * (seed_size / size) ** 3 * 1e3
-    if crystals <= 0.0:
-        raise StrikeRefused(f"crystal: found {crystal:g} t; accepted: some crystal")
-    return one_size * float(seed_spread_factor(variation))
+    one = float(crystal_mass(seed_size, grain.SHAPE))
+    return 1e-6 * one * float(crystals_in_strike(crystal, size)) * float(seed_spread_factor(variation))
 
 
 @dataclass(frozen=True)
@@ -71,10 +70,12 @@ def seed_for(strike: Described, size: float, progress: Callable[[str], None] | N
         mass *= min(max(step, 0.2), 5.0)
         if not limits.low <= mass <= limits.high:
             raise StrikeRefused(
-                f"seed mass: {size:g} mm would need {mass:.3g} kg; accepted: {limits.low:g} to {limits.high:g} kg; use a "
-                "seed of another size"
+                f"seed mass: {size:g} mm would need {mass:.3g} kg; accepted: {limits.low:g} to {limits.high:g} kg; use "
+                "a seed of another size"
             )
-    raise StrikeRefused(f"seed mass: no seed gives {size:g} mm in this strike; the last, {mass:.4g} kg, gives {reached:.4g} mm")
+    raise StrikeRefused(
+        f"seed mass: no seed gives {size:g} mm in this strike; the last, {mass:.4g} kg, gives {reached:.4g} mm"
+    )
 
 
 def _crystal(strike: Described) -> float:

@@ -80,7 +80,7 @@ SETTINGS: dict[str, dict[str, Setting]] = {
         "readiness": Setting("m³/mm", 0.02, "volume swept for merging by 10⁹ crystals per size grown", 0.0, 10.0),
     },
     "liquor": {
-        "solubility_slope": Setting("1", -0.06265, "slope of the solubility coefficient at high non-sucrose", -0.2, 0.3),
+        "solubility_slope": Setting("1", -0.06265, "slope of the solubility coefficient", -0.2, 0.3),
         "solubility_intercept": Setting("1", 0.982, "intercept of that slope", 0.7, 1.1),
         "solubility_decay": Setting("1", 2.1, "rate at which its start dies away", 0.5, 5.0),
         "viscosity_decades": Setting("1", 0.0, "powers of ten of viscosity from pure sucrose to no sucrose", -1.0, 4.0),

@@ -15,7 +15,7 @@ from canewright.pans import motion, pan
 from canewright.pans.description import Described, StrikeRefused
 from canewright.pans.settings import feed_name
 from canewright.pans.sizes import sieved
-from canewright.quantity import noting_breaches
+from canewright.quantity import Num, noting_breaches
 
 Vector = NDArray[np.float64]
 MINUTES = 60.0
@@ -39,10 +39,14 @@ UNITS: dict[str, str] = {
 """Everything told of a strike at a moment, with its unit."""
 
 HAZARDS = (
-    "A pan is a vessel under vacuum with steam behind its tubes: relief, interlocks, inspection and entry follow the "
-    "local code and licensed practice.",
-    "Hot massecuite, vapour and condensate scald; break the vacuum slowly, stand clear of the discharge, and isolate "
-    "steam before anyone opens a manhole.",
+    (
+        "A pan is a vessel under vacuum with steam behind its tubes: relief, interlocks, inspection and entry follow the "
+        "local code and licensed practice."
+    ),
+    (
+        "Hot massecuite, vapour and condensate scald; break the vacuum slowly, stand clear of the discharge, and isolate "
+        "steam before anyone opens a manhole."
+    ),
     "A pan is a confined space: enter only by permit, ventilated and watched.",
     "Sugar slurry made with alcohol burns: keep it from sparks and flame.",
 )
@@ -188,7 +192,9 @@ def boil(strike: Described, every: float = EVERY, progress: Callable[[str], None
             try:
                 followed = moved.follow(replace(leg, longest=left), x, settings, at, every)
             except NotIntegrated as stopped:
-                raise StrikeRefused(f"{leg.name}: the strike cannot be followed after {at:.1f} min: {stopped}") from None
+                raise StrikeRefused(
+                    f"{leg.name}: the strike cannot be followed after {at:.1f} min: {stopped}"
+                ) from None
             _refuse_end(strike, followed, moved, settings)
             x, at = followed.last, float(followed.times[-1])
             legs.append(followed)
@@ -215,7 +221,9 @@ def _legs(strike: Described, moved: Motion) -> Iterator[Leg]:
         topping = {"holding level": 1.0, "level": v["pan.full"]}
         yield leg("top up", {**growing, **last, **topping}, "brix", "drop.hold_brix")
     by_brix = strike.choices["drop.by"] == "brix"
-    yield leg("tighten", {**growing, **last}, *(("brix", "drop.brix") if by_brix else ("crystal on solids", "drop.crystal")))
+    yield leg(
+        "tighten", {**growing, **last}, *(("brix", "drop.brix") if by_brix else ("crystal on solids", "drop.crystal"))
+    )
 
 
 def _told_once(moved: Motion, x: Vector, settings: Vector, leg: Leg) -> dict[str, float]:
@@ -247,8 +255,8 @@ def _refuse_end(strike: Described, followed: Followed, moved: Motion, settings: 
     if followed.ended_by == "crystal on massecuite":
         wanted = ", ".join(f"{n} {x:g} {UNITS[n]}".rstrip() for n, x in leg.until.items() if n != followed.ended_by)
         raise StrikeRefused(
-            f"{leg.name}: crystal on massecuite reaches {v['drop.most_crystal']:g} % (drop.most_crystal, beyond which it "
-            f"does not flow) after {followed.times[-1]:.0f} min, before {wanted}: brix is {told['brix']:.1f} %, volume "
+            f"{leg.name}: crystal on massecuite reaches {v['drop.most_crystal']:g} % (drop.most_crystal: beyond it nothing "
+            f"flows) after {followed.times[-1]:.0f} min, before {wanted}: brix is {told['brix']:.1f} %, volume "
             f"{told['volume']:.1f} m³; ask for less brix, or fill with less brix"
         )
     if followed.ended_by == "time":
@@ -258,8 +266,8 @@ def _refuse_end(strike: Described, followed: Followed, moved: Motion, settings: 
             if name != "crystal on massecuite"
         )
         raise StrikeRefused(
-            f"{leg.name}: the strike does not finish in {v['drop.longest']:g} h (drop.longest): {missed}; supersaturation "
-            f"is {told['supersaturation']:.3f}, evaporation {told['evaporation']:.2f} t/h, growth {told['growth']:.2f} "
+            f"{leg.name}: the strike does not finish in {v['drop.longest']:g} h (drop.longest): {missed}; "
+            f"supersaturation is {told['supersaturation']:.3f}, evaporation {told['evaporation']:.2f} t/h, growth {told['growth']:.2f} "
             "µm/min: more steam, a better vacuum, more seed, or more time"
         )
 
@@ -311,10 +319,7 @@ def balances(boiled: Boiled) -> dict[str, float]:
 
 def _came(boiled: Boiled, v: dict[str, float]) -> dict[str, Vector]:
     seeded = np.concatenate(
-        [
-            np.full(len(leg.times) - (i > 0), leg.leg.inputs["seeded"])
-            for i, leg in enumerate(boiled.legs)
-        ]
+        [np.full(len(leg.times) - (i > 0), leg.leg.inputs["seeded"]) for i, leg in enumerate(boiled.legs)]
     )
     states = np.hstack([leg.states if i == 0 else leg.states[:, 1:] for i, leg in enumerate(boiled.legs)])
     sized = states * boiled.motion.nominal[:, None]
@@ -322,12 +327,14 @@ def _came(boiled: Boiled, v: dict[str, float]) -> dict[str, Vector]:
     with noting_breaches():
         base, seed = pan.footing(v), pan.seed(v)
         feeds = [(pan.fed_liquor(v, i), sized[place[f"fed {i}"]]) for i in range(1, boiled.strike.feeds + 1)]
-    parts = {
-        "water": lambda p: p.water,
-        "sucrose": lambda p: p.sucrose + p.crystal,
-        "non-sucrose": lambda p: p.non_sucrose,
-    }
     return {
-        name: part(base) + seeded * part(seed) + sum(part(one) * mass for one, mass in feeds)
-        for name, part in parts.items()
+        "water": base.water + seeded * seed.water + sum(one.water * mass for one, mass in feeds),
+        "sucrose": _sucrose(base) + seeded * _sucrose(seed) + sum(_sucrose(one) * mass for one, mass in feeds),
+        "non-sucrose": base.non_sucrose
+        + seeded * seed.non_sucrose
+        + sum(one.non_sucrose * mass for one, mass in feeds),
     }
+
+
+def _sucrose(one: pan.Portion) -> Num:
+    return one.sucrose + one.crystal

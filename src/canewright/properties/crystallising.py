@@ -1,7 +1,7 @@
 """What goes on in a boiling pan: how fast crystals grow, form anew and stick together, and how heat enters.
 
-Every law here holds constants of the plant's own: fit them to logged strikes. Vacuum pans are pressure vessels that hold
-hot massecuite and vapour: local codes, permits and licensed practice govern.
+Every law here holds constants of the plant's own: fit them to logged strikes. Vacuum pans are vessels that hold hot
+massecuite and vapour: local codes, permits and licensed practice govern.
 """
 
 from __future__ import annotations
@@ -146,7 +146,9 @@ def merging_rate(growth: Num, crystals: Num, readiness: Num) -> Num:
 
 @formula(
     result=argument("kW/m²/K", "heat transfer coefficient of the calandria", *AMOUNT, symbol="U"),
-    clean=argument("kW/m²/K", "coefficient with liquor of 0.1 Pa·s at the graining level", *HEAT_COEFFICIENT, symbol="U₀"),
+    clean=argument(
+        "kW/m²/K", "coefficient with liquor of 0.1 Pa·s at the graining level", *HEAT_COEFFICIENT, symbol="U₀"
+    ),
     viscosity=argument("Pa·s", "viscosity of the massecuite", 1e-4, 1e6, symbol="η"),
     exponent=argument("1", "exponent of the viscosity", 0.0, 1.0, symbol="n"),
     level=argument("1", "filled above the graining level, of what the pan takes above it", -1.0, 1.5, symbol="z"),
