@@ -127,7 +127,7 @@ class Motion:
         return self._steppers[key]
 
     def stepped(self, x: Vector, p: Vector, inputs: Matrix, lengths: Vector, tolerance: float = TOLERANCE) -> Matrix:
-        """States (scaled) at the end of each interval with these inputs, which stay as they are, and lengths.
+        """States (scaled) at the end of each interval with the same inputs and length throughout.
 
         Raises NotIntegrated where the integrator gives up or a state is no number.
         """
@@ -173,11 +173,9 @@ class Motion:
         u = self.drive(leg.inputs)
         at, last = begins, np.asarray(x, dtype=float)
         times, states = [np.array([at])], [last[:, None]]
-        while True:
-            grid = self._grid(at, min(at + chunk * every, begins + leg.longest), every)
-            if not len(grid):
-                return Followed(leg, np.concatenate(times), np.hstack(states), "time")
-            found = self._chunk(last, p, u, np.concatenate([[at], grid]), chunk, tolerance)
+        until = begins + leg.longest
+        while until - at > 1e-9 * every:
+            grid, found = self._chunk(last, p, u, (at, until, every), chunk, tolerance)
             crossed = self._crossed(leg, found, p, u)
             k, name = crossed or (len(grid), "")
             times.append(grid[:k])
@@ -188,24 +186,29 @@ class Motion:
                 spent, end = self._event(last, p, u, (name, leg.until[name]), float(grid[k]) - at, tolerance)
                 whole = np.concatenate([*times, [at + spent]])
                 return Followed(leg, whole, np.hstack([*states, end[:, None]]), name)
+        return Followed(leg, np.concatenate(times), np.hstack(states), "time")
 
-    @staticmethod
-    def _grid(at: float, until: float, every: float) -> Vector:
-        """Whole multiples of ``every`` after ``at``, and ``until`` where it is none."""
-        first, last = int(np.floor(at / every + 1e-9)) + 1, int(np.floor(until / every + 1e-9))
-        grid = every * np.arange(first, last + 1, dtype=float)
-        reached = grid[-1] if len(grid) else at
-        return np.append(grid, until) if until - reached > 1e-9 * every else grid
+    def _chunk(
+        self, x: Vector, p: Vector, u: Vector, span: tuple[float, float, float], chunk: int, tolerance: float
+    ) -> tuple[Vector, Matrix]:
+        """The next points of the grid and the states there: one point to come onto the grid or to end, else many.
 
-    def _chunk(self, x: Vector, p: Vector, u: Vector, grid: Vector, chunk: int, tolerance: float) -> Matrix:
-        """States at the grid after its first point; what is left of a chunk stands still and costs nothing."""
-        spans = np.diff(grid)
-        # lengths that part by rounding alone are made equal, or the integrator would start afresh at each
-        typical = np.median(spans)
-        spans[np.abs(spans - typical) < 1e-9 * typical] = typical
-        lengths = np.zeros(chunk + 1)
-        lengths[: len(spans)] = spans
-        return self.stepped(x, p, u[:, None], lengths, tolerance)[:, : len(spans)]
+        Integration goes on past an event, perhaps to where nothing can be; what then fails is tried in shorter chunks.
+        """
+        at, until, every = span
+        first = every * (np.floor(at / every + 1e-9) + 1.0)
+        if first - at < (1.0 - 1e-9) * every or first > until:
+            point = min(first, until)
+            return np.array([point]), self.stepped(x, p, u[:, None], np.array([point - at]), tolerance)
+        try:
+            found = self.stepped(x, p, u[:, None], np.full(chunk, every), tolerance)
+        except NotIntegrated:
+            if chunk == 1:
+                raise
+            return self._chunk(x, p, u, span, max(1, chunk // 8), tolerance)
+        grid = first + every * np.arange(chunk)
+        inside = int(np.count_nonzero(grid <= until + 1e-9 * every))
+        return grid[:inside], found[:, :inside]
 
     def _crossed(self, leg: Leg, found: Matrix, p: Vector, u: Vector) -> tuple[int, str] | None:
         """The first point at or above the value of an event, and which."""

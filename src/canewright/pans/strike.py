@@ -39,15 +39,9 @@ UNITS: dict[str, str] = {
 """Everything told of a strike at a moment, with its unit."""
 
 HAZARDS = (
-    (
-        "A pan is a vessel under vacuum with steam behind its tubes: relief, interlocks, inspection and entry follow the "
-        "local code and licensed practice."
-    ),
-    (
-        "Hot massecuite, vapour and condensate scald; break the vacuum slowly, stand clear of the discharge, and isolate "
-        "steam before anyone opens a manhole."
-    ),
-    "A pan is a confined space: enter only by permit, ventilated and watched.",
+    "A pan is a vessel under vacuum with steam behind its tubes: relief, interlocks and entry follow the local code.",
+    "Hot massecuite, vapour and condensate scald: break the vacuum slowly, stand clear of the discharge.",
+    "A pan is a confined space: isolate steam, enter only by permit, ventilated and watched; licensed practice governs.",
     "Sugar slurry made with alcohol burns: keep it from sparks and flame.",
 )
 
@@ -255,8 +249,8 @@ def _refuse_end(strike: Described, followed: Followed, moved: Motion, settings: 
     if followed.ended_by == "crystal on massecuite":
         wanted = ", ".join(f"{n} {x:g} {UNITS[n]}".rstrip() for n, x in leg.until.items() if n != followed.ended_by)
         raise StrikeRefused(
-            f"{leg.name}: crystal on massecuite reaches {v['drop.most_crystal']:g} % (drop.most_crystal: beyond it nothing "
-            f"flows) after {followed.times[-1]:.0f} min, before {wanted}: brix is {told['brix']:.1f} %, volume "
+            f"{leg.name}: crystal on massecuite reaches {v['drop.most_crystal']:g} % (drop.most_crystal: beyond it "
+            f"nothing flows) after {followed.times[-1]:.0f} min, before {wanted}: brix is {told['brix']:.1f} %, volume "
             f"{told['volume']:.1f} m³; ask for less brix, or fill with less brix"
         )
     if followed.ended_by == "time":
@@ -267,8 +261,8 @@ def _refuse_end(strike: Described, followed: Followed, moved: Motion, settings: 
         )
         raise StrikeRefused(
             f"{leg.name}: the strike does not finish in {v['drop.longest']:g} h (drop.longest): {missed}; "
-            f"supersaturation is {told['supersaturation']:.3f}, evaporation {told['evaporation']:.2f} t/h, growth {told['growth']:.2f} "
-            "µm/min: more steam, a better vacuum, more seed, or more time"
+            f"supersaturation is {told['supersaturation']:.3f}, evaporation {told['evaporation']:.2f} t/h, growth "
+            f"{told['growth']:.2f} µm/min: more steam, a better vacuum, more seed, or more time"
         )
 
 
