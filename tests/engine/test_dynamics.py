@@ -98,7 +98,9 @@ def test_names_used_twice_and_states_without_a_rate_are_refused() -> None:
     with pytest.raises(ValueError, match="used twice"):
         Motion([Variable("x", "1", 1.0)], ["x"], [], lambda v: ({"x": v["x"]}, {}))
     with pytest.raises(ValueError, match="no rate for y"):
-        Motion([Variable("x", "1", 1.0), Variable("y", "1", 1.0)], [], [], lambda v: ({"x": v["x"]}, {"x told": v["x"]}))
+        Motion(
+            [Variable("x", "1", 1.0), Variable("y", "1", 1.0)], [], [], lambda v: ({"x": v["x"]}, {"x told": v["x"]})
+        )
 
 
 def test_a_motion_that_runs_away_is_told_so() -> None:

@@ -16,7 +16,7 @@ def boiled(name: str, **changes: float) -> Boiled:
 
 def described(name: str, **changes: float) -> Described:
     """A strike of the templates, some settings changed."""
-    return template(name).with_values({key.replace("__", "."): value for key, value in changes.items()})
+    return template(name).with_values({_full_name(key): value for key, value in changes.items()})
 
 
 def reworded(name: str, *pairs: tuple[str, str]) -> Described:
@@ -26,3 +26,8 @@ def reworded(name: str, *pairs: tuple[str, str]) -> Described:
         assert old in text, old
         text = text.replace(old, new, 1)
     return read(text)
+
+
+def _full_name(key: str) -> str:
+    table, _, setting = key.partition("__")
+    return f"{table.replace('feed_', 'feed ')}.{setting}"

@@ -73,7 +73,9 @@ def test_without_dispersion_every_crystal_grows_by_the_same_length(size: float, 
 
 @settings(max_examples=40)
 @given(size=SIZES, spread=st.floats(0.05, 0.4), pace=st.floats(0.12, 0.5), travel=st.floats(0.01, 1.5))
-def test_moments_are_those_of_size_plus_pace_times_travel(size: float, spread: float, pace: float, travel: float) -> None:
+def test_moments_are_those_of_size_plus_pace_times_travel(
+    size: float, spread: float, pace: float, travel: float
+) -> None:
     nodes, weights = np.polynomial.hermite_e.hermegauss(40)
     width = math.sqrt(math.log1p(spread**2))
     sizes = size * np.exp(width * nodes - 0.5 * width**2)

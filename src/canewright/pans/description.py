@@ -6,7 +6,8 @@ vacuum that the condenser does not hold, a footing that does not fit the pan.
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+import difflib
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field, replace
 from pathlib import Path as FilePath
 
@@ -47,7 +48,7 @@ class Described:
         """
         for name, value in changes.items():
             if name not in self.values:
-                raise StrikeRefused(f"no setting is called '{name}'; accepted: {nearest(name, self.values)}")
+                raise StrikeRefused(f"no setting is called '{name}'; accepted: {closest(name, self.values)}")
             limits = declared(name)
             if not limits.low <= value <= limits.high:
                 raise StrikeRefused(
@@ -60,6 +61,12 @@ class Described:
         if reader.faults:
             raise DescriptionFaults(reader.faults)
         return changed
+
+
+def closest(name: str, known: Iterable[str]) -> str:
+    """The settings whose names are nearest to one that is none."""
+    near = difflib.get_close_matches(name, sorted(known), n=3, cutoff=0.0)
+    return f"{', '.join(near)}, or another that canewright strike settings lists"
 
 
 def _shown(unit: str) -> str:

@@ -15,7 +15,7 @@ from scipy import optimize, stats
 
 from canewright.engine.dynamics import NotIntegrated
 from canewright.pans import motion
-from canewright.pans.description import Described, StrikeRefused
+from canewright.pans.description import Described, StrikeRefused, closest
 from canewright.pans.log import READINGS, Log
 from canewright.pans.settings import declared
 from canewright.quantity import noting_breaches
@@ -72,7 +72,7 @@ def fit(
     names = list(wanted)
     for name in names:
         if name not in strike.values:
-            raise StrikeRefused(f"no setting is called '{name[:60]}'; accepted: {', '.join(sorted(strike.values))}")
+            raise StrikeRefused(f"no setting is called '{name[:60]}'; accepted: {closest(name, strike.values)}")
     if len(set(names)) < len(names) or not names:
         raise StrikeRefused(f"constants to fit: found {', '.join(names) or 'none'}; accepted: each once, at least one")
     freedom = log.count - len(names)

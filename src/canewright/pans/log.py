@@ -85,7 +85,10 @@ def read_log(text: str, feeds: int) -> Log:
 
     Raises LogFaults listing every fault by row and column.
     """
-    rows = list(csv.reader(io.StringIO(text)))
+    try:
+        rows = list(csv.reader(io.StringIO(text, newline=None)))
+    except csv.Error as problem:
+        raise LogFaults([f"the file is no table: {problem}; accepted: a CSV file"]) from None
     if not rows:
         raise LogFaults(["the file is empty; accepted: a header and one row for each moment"])
     header = [cell.strip().lstrip("\ufeff") for cell in rows[0]]

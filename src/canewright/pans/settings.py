@@ -51,8 +51,8 @@ SETTINGS: dict[str, dict[str, Setting]] = {
         "least_pressure": Setting("kPa", 8.0, "lowest absolute pressure that the condenser holds", 3.0, 40.0),
     },
     "seed": {
-        "mass": Setting("kg", 1.0, "crystal in the seed", 1e-4, 60000.0),
-        "size": Setting("mm", 0.015, "mean size of the seed crystals by number", 0.002, 1.0),
+        "mass": Setting("kg", 1.0, "crystal in the seed", 1e-3, 60000.0),
+        "size": Setting("mm", 0.015, "mean size of the seed crystals by number", 0.005, 1.0),
         "variation": Setting("%", 40.0, "coefficient of variation of the seed by number", 0.0, 100.0),
         "supersaturation": Setting("1", 1.10, "supersaturation at which the pan is seeded", 0.5, 1.6),
         "liquor": Setting("t/t", 0.0, "liquor that comes with the seed, on its crystal", 0.0, 5.0),
@@ -138,7 +138,7 @@ CHOICES: dict[str, dict[str, Choice]] = {
     "drop": {"by": Choice(("brix", "crystal on solids"), "what ends the strike")},
 }
 
-SEED_SIZES = {"slurry": (0.002, 0.08), "caster": (0.08, 0.6), "magma": (0.08, 1.0)}
+SEED_SIZES = {"slurry": (0.005, 0.08), "caster": (0.08, 0.6), "magma": (0.08, 1.0)}
 """Sizes that go by each name, mm (common practice, no source)."""
 
 GRADES = ("raw A", "raw B", "raw C", "refined")

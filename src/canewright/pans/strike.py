@@ -12,7 +12,7 @@ from numpy.typing import NDArray
 from canewright.analysis.grain import GrainSize
 from canewright.engine.dynamics import Followed, Leg, Motion, NotIntegrated
 from canewright.pans import motion, pan
-from canewright.pans.description import Described, StrikeRefused
+from canewright.pans.description import Described, StrikeRefused, closest
 from canewright.pans.settings import feed_name
 from canewright.pans.sizes import sieved
 from canewright.quantity import Num, noting_breaches
@@ -24,6 +24,8 @@ EVERY = 2.0 / 60.0
 ROUNDED_FALSE_GRAIN = 1e-3
 """Per cent of false grain that the rounded limit of its law makes of nothing."""
 
+TOPPED = 3.0 * motion.LEVEL_BAND
+"""Share of the full volume by which topping up stays below it: the valve opens over a band."""
 STIFF = {"crystal on massecuite": "drop.most_crystal"}
 """What ends any phase after seeding, to be refused."""
 UNITS: dict[str, str] = {
@@ -149,7 +151,7 @@ class Boiled:
         """
         for name in wanted:
             if name not in self.strike.values:
-                raise StrikeRefused(f"no setting is called '{name}'; accepted: {', '.join(sorted(self.strike.values))}")
+                raise StrikeRefused(f"no setting is called '{name}'; accepted: {closest(name, self.strike.values)}")
         along, time = self.motion.response(self.legs, self.settings, wanted)
         last = self.legs[-1]
         u = self.motion.drive(last.leg.inputs)
@@ -212,7 +214,7 @@ def _legs(strike: Described, moved: Motion) -> Iterator[Leg]:
         to = feed_name(i, "until") if i < strike.feeds else "pan.full"
         yield leg(f"fill {i}", {**growing, motion.feeding(i): 1.0, "feeding": 1.0}, "volume", to)
     if v["drop.hold_brix"]:
-        topping = {"holding level": 1.0, "level": v["pan.full"]}
+        topping = {"holding level": 1.0, "level": v["pan.full"] * (1.0 - TOPPED)}
         yield leg("top up", {**growing, **last, **topping}, "brix", "drop.hold_brix")
     by_brix = strike.choices["drop.by"] == "brix"
     yield leg(
