@@ -13,7 +13,7 @@ import numpy as np
 import pytest
 
 from canewright.engine import Variable
-from canewright.engine.collocation import Begin, Driven, NoBest, Stage, best, begin_from
+from canewright.engine.collocation import Begin, Driven, NoBest, Stage, begin_from, best
 from canewright.engine.dynamics import Motion
 
 

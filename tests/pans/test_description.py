@@ -107,7 +107,8 @@ def test_any_text_is_read_or_refused_in_words(text: str) -> None:
     try:
         assert isinstance(read(text), Described)
     except DescriptionFaults as refused:
-        assert refused.faults
+        told = refused.faults
+        assert told
 
 
 @settings(max_examples=60)
@@ -124,11 +125,12 @@ def test_any_value_of_any_setting_is_read_or_refused_in_words(name: str, value: 
     lines = [line for line in REFINED.splitlines() if not line.startswith(f"{key} =")]
     at = lines.index(head) + 1 if head in lines else None
     text = "\n".join(
-        lines + [head, f"{key} = {shown}"] if at is None else [*lines[:at], f"{key} = {shown}", *lines[at:]]
+        [*lines, head, f"{key} = {shown}"] if at is None else [*lines[:at], f"{key} = {shown}", *lines[at:]]
     )
     try:
         limits = declared(name)
         found = read(text).values[name]
         assert limits.low <= found <= limits.high
     except DescriptionFaults as refused:
-        assert refused.faults
+        told = refused.faults
+        assert told

@@ -136,7 +136,7 @@ def test_a_row_of_uncertainties_is_taken() -> None:
 
 def test_constants_that_are_none_or_too_many_are_refused() -> None:
     log = read_log(QUOTED, 1)
-    with pytest.raises(StrikeRefused, match="no setting is called 'growth.rat'; accepted: growth.rate"):
+    with pytest.raises(StrikeRefused, match=r"no setting is called 'growth.rat'; accepted: growth.rate"):
         fit(described("refined"), log, ["growth.rat"])
     with pytest.raises(StrikeRefused, match="found 7 readings for 8 constants"):
         fit(described("refined"), log, sorted(described("refined").values)[:8])
@@ -150,4 +150,5 @@ def test_any_text_is_a_log_or_refused_in_words(text: str) -> None:
     try:
         assert isinstance(read_log(text, 1), Log)
     except LogFaults as refused:
-        assert refused.faults
+        told = refused.faults
+        assert told

@@ -1,14 +1,15 @@
 """Moments of crystals against closed solutions of the population balance.
 
-Randolph and Larson, Theory of Particulate Processes (1971): mixed-suspension crystalliser, moments n0 k! (Gτ)^(k+1), mass
-distribution gamma(4) with dominant size 3 Gτ, mean 4 Gτ and coefficient of variation 50 % (from memory; a public page on
-the population balance prints the median as 3.67 Gτ, read). McCabe (1929), Ind. Eng. Chem. 21, 30: growth of every
-crystal by the same length (from memory).
+Randolph and Larson, Theory of Particulate Processes (1971): mixed-suspension crystalliser, moments n0 k! (Gτ)^(k+1),
+mass distribution gamma(4) with dominant size 3 Gτ, mean 4 Gτ and coefficient of variation 50 % (from memory; a public
+page on the population balance prints the median as 3.67 Gτ, read). McCabe (1929), Ind. Eng. Chem. 21, 30: growth of
+every crystal by the same length (from memory).
 """
 
 from __future__ import annotations
 
 import math
+from typing import Any
 
 import numpy as np
 import pytest
@@ -31,7 +32,7 @@ def crystalliser() -> Motion:
     """A mixed-suspension crystalliser: growth, new grain of no size, and withdrawal."""
     states = [Variable(f"m{k}", "1", float(math.factorial(k))) for k in range(grain.MOMENTS)]
 
-    def law(v):  # type: ignore[no-untyped-def]
+    def law(v: Any) -> tuple[dict[str, Any], dict[str, Any]]:
         moments = [v[f"m{k}"] for k in range(grain.MOMENTS)]
         gained = grain.born_and_grown(moments, v["growth"], v["born"], 0.0)
         rates = {f"m{k}": gained[k] - moments[k] / v["residence"] for k in range(grain.MOMENTS)}

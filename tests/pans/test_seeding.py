@@ -51,5 +51,5 @@ def test_a_seed_larger_than_the_product_is_refused() -> None:
 
 
 def test_a_seed_beyond_what_a_seed_may_weigh_is_refused() -> None:
-    with pytest.raises(StrikeRefused, match=r"seed mass: 3 mm would need .* accepted: 0.001 to"):
-        seed_for(described("refined", seed__size=0.005), 3.0)
+    with pytest.raises(StrikeRefused, match=r"seed mass: 2 mm would need .* accepted: 0.001 to"):
+        seed_for(described("refined", seed__size=0.005, drop__longest=30.0), 2.0)

@@ -13,7 +13,7 @@ from canewright.engine.evaluation import evaluated
 from canewright.pans import grain, motion, pan
 from canewright.pans.classes import by_classes
 from canewright.pans.description import StrikeRefused, templates
-from canewright.pans.strike import UNITS, balances, boil
+from canewright.pans.strike import UNITS, Boiled, balances, boil
 from canewright.properties.thermal import crystal_enthalpy, liquor_enthalpy_flow
 from canewright.quantity import noting_breaches
 from pans.strikes import boiled, described, reworded
@@ -25,7 +25,7 @@ TABLE = (  # colour of massecuite, of sugar, of jet; purity of jet
     (1667.43, 166.74, 3168.12, 90.4),
 )
 """Thompson, Fry and Hasrajani, Thoughts on Refinery Boiling Schemes (2005), table 1 (read): 50 % crystal on solids,
-colour of massecuite ten times that of its crystal, 5 % colour formed, liquor of 200 IU and purity 99.4; the paper prints
+colour of massecuite ten times that of its crystal, 5 % colour formed, liquor of 200 IU and purity 99.4; it prints
 whole colours (419, 836, 1667, 3168), the further digits follow from its rules."""
 
 
@@ -141,7 +141,8 @@ def test_the_published_table_of_four_refinery_strikes_comes_out_of_the_pan() -> 
         strike = reworded(
             "refined", ("purity = 99.4", f"purity = {purity!r}"), ("colour = 200", f"colour = {colour!r}"),
             ("[drop]\nbrix = 89.5", '[drop]\nby = "crystal on solids"\ncrystal = 50\nbrix = 96'),
-            ("[growth]", '[colour]\nincluded_from = "massecuite"\ninclusion = 0.1\non_feeding = 5\nformation = 0\n[growth]'),
+            ("[growth]", '[colour]\nincluded_from = "massecuite"\ninclusion = 0.1\nformation = 0\n[growth]'),
+            ("[colour]", "[colour]\non_feeding = 5"),
             ("mass = 0.8", "mass = 0.02"), ("size = 0.015", "size = 0.005"), ("brix_full = 87", "brix_full = 84"),
             ("longest = 4", "longest = 12"),
         )  # fmt: skip
@@ -215,7 +216,7 @@ def test_more_of_one_thing_moves_a_figure_the_way_the_trade_knows(
 ) -> None:
     first, other = boiled("refined"), boiled("refined", **{setting: change})
 
-    def read(one) -> float:  # type: ignore[no-untyped-def]
+    def read(one: Boiled) -> float:
         return float(one.times[-1]) if figure == "boiling time" else one.end[figure]
 
     assert np.sign(read(other) - read(first)) == sign

@@ -9,6 +9,7 @@ the growth, nucleation and merging of the strike's own course; the moments of th
 from __future__ import annotations
 
 from dataclasses import dataclass
+from itertools import pairwise
 
 import numpy as np
 from numpy.typing import NDArray
@@ -64,7 +65,7 @@ def by_classes(boiled: Boiled, cells: int = 400) -> Classes:
     at = np.interp(np.linspace(0.0, travel[-1], steps + 1), travel, times)
     joined = _joined(sizes) if v["merging.readiness"] else None
     with noting_breaches():
-        for begins, ends in zip(at[:-1], at[1:], strict=True):
+        for begins, ends in pairwise(at):
             middle, span = 0.5 * (begins + ends), ends - begins
             now = {name: float(np.interp(middle, times, values)) for name, values in course.items()}
             numbers = _grown(numbers, speeds * travel[-1] / steps / width)

@@ -43,7 +43,7 @@ UNITS: dict[str, str] = {
 HAZARDS = (
     "A pan is a vessel under vacuum with steam behind its tubes: relief, interlocks and entry follow the local code.",
     "Hot massecuite, vapour and condensate scald: break the vacuum slowly, stand clear of the discharge.",
-    "A pan is a confined space: isolate steam, enter only by permit, ventilated and watched; licensed practice governs.",
+    "A pan is a confined space: isolate steam; enter only by permit, ventilated and watched, by licensed practice.",
     "Sugar slurry made with alcohol burns: keep it from sparks and flame.",
 )
 
