@@ -13,6 +13,7 @@ from pathlib import Path
 from canewright.plant.plant import Plant
 from canewright_bench.measurements import Bench, all_of
 from canewright_bench.properties import properties
+from canewright_bench.strikes import strikes
 from canewright_bench.timing import Result
 
 IDS = Path(__file__).resolve().parent.parent / "ids.toml"
@@ -32,7 +33,7 @@ def main(given: Sequence[str] | None = None) -> int:
         f"{plant.model.n} equations, {len(plant.model.settings)} settings; medians of {bench.repeats} runs unless said"
     )
     results = []
-    for result in itertools.chain(properties(values, bench.seed, bench.repeats), all_of(bench)):
+    for result in itertools.chain(properties(values, bench.seed, bench.repeats), strikes(bench.repeats), all_of(bench)):
         print(_lines(result), flush=True)
         results.append(result)
     if asked.json:

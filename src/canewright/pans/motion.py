@@ -81,6 +81,11 @@ def to_plan(feeds: int, law: str, included_from: str) -> Motion:
 
 def _by_law(v: pan.Values, feeds: int, law: str, included_from: str) -> tuple[dict[str, Any], dict[str, Any]]:
     c = pan.contents(v, feeds)
+    return _told(v, c, law_flows(v, c, feeds), law, included_from)
+
+
+def law_flows(v: pan.Values, c: pan.Contents, feeds: int) -> pan.Flows:
+    """What the control law lets in, from what stands in the pan and the inputs of a phase."""
     wanted = v["control.brix"] + _filled(v, c) * (v["control.brix_full"] - v["control.brix"])
     by_brix = pan.opened(c.brix - wanted, v["control.feed_band"])
     by_level = pan.opened(v["level"] - c.volume, LEVEL_BAND * v["pan.full"])
@@ -89,13 +94,12 @@ def _by_law(v: pan.Values, feeds: int, law: str, included_from: str) -> tuple[di
     surface = c.surface / (c.surface + v["control.surface_for_steam"])
     after = v["control.steam_seeded"] + surface * (v["control.steam_full"] - v["control.steam_seeded"])
     opening = 0.01 * (v["concentrating"] * v["control.steam_concentrating"] + v["steam by surface"] * after)
-    flows = pan.Flows(
+    return pan.Flows(
         [v[feeding(i)] * valve * v["control.feed_most"] / 60.0 for i in range(1, feeds + 1)],
         water * v["control.water_most"] / 60.0,
         opening,
         v["vapour.pressure"],
     )
-    return _told(v, c, flows, law, included_from)
 
 
 def _filled(v: pan.Values, c: pan.Contents) -> Num:

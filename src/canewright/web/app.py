@@ -28,6 +28,7 @@ from canewright.web.guard import Guard
 from canewright.web.handbook import dictionary_page, formula_page, formula_work, formulas_page
 from canewright.web.plant_page import plant_json, plant_page
 from canewright.web.station_pages import station_page, stations_page
+from canewright.web.strike_page import strike_json, strike_page, strikes_page
 
 HOST = "127.0.0.1"
 STATIC = Path(__file__).with_name("static")
@@ -56,6 +57,9 @@ def create_app(books: Books, *, now: Callable[[], dt.datetime], person: str) -> 
         ("/formulas/{name}", formula_page),
         ("/stations", stations_page),
         ("/stations/{kind}", station_page),
+        ("/strikes", strikes_page),
+        ("/strikes/{name}.json", strike_json),
+        ("/strikes/{name}", strike_page),
         ("/health", _health),
     ]
     routes: list[Any] = [Route(address, _answering(desk, page), methods=["GET"]) for address, page in told]
