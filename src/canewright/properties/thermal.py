@@ -102,22 +102,11 @@ def crystal_enthalpy(temperature: Num) -> Num:
     return temperature * (dissolved + WARMING * temperature) - _released(temperature)
 
 
-@formula(
-    result=argument("°C", "temperature of the massecuite", symbol="t"),
-    water=_flow("water"),
-    sucrose=_flow("sucrose, dissolved and crystal"),
-    non_sucrose=_flow("dissolved non-sucrose"),
-    crystal=_flow("crystal"),
-    enthalpy=argument("MJ/h", "enthalpy carried", -1e5, 1e7, symbol="H"),
-    equation="H = t (4.1868 (W + S + N) − 2.97 (S + N) + 0.46 S) + 0.00375 (S + N) t² − X Δh_c(t), solved for t",
-    source=LIQUOR_SOURCE + ", integrated from 0 °C; heat of crystallisation as here",
-    status="derived",
-    example=(5.0, 40.0, 5.0, 20.0, 5000.0),
-    gives=55.3251549,
-    caveat="Masses and an enthalpy in MJ of what stands in a vessel serve as well as flows.",
-)
 def massecuite_temperature(water: Num, sucrose: Num, non_sucrose: Num, crystal: Num, enthalpy: Num) -> Num:
-    """Temperature of a massecuite from what it consists of and the heat in it."""
+    """Temperature of a massecuite, °C, from what it consists of, t (sucrose with the crystal), and the heat in it, MJ.
+
+    Inverse of the liquor law and the heat of crystallisation above; there must be something. Ranges unchecked.
+    """
     dissolved = sucrose + non_sucrose
     # the heat released by crystallising is again quadratic in the temperature: 1.275 + 0.541 t + 0.0016 t²
     steady = 15.8 - 0.541 * 25.0 - 0.0016 * 625.0
