@@ -306,7 +306,8 @@ def _skeleton(folder: Path) -> Path:
     """A package with the parts of this one, all empty, under the same contracts."""
     shutil.copy(ROOT / "pyproject.toml", folder)
     package = folder / "src" / "canewright"
-    parts = ("intervals", "quantity", "properties", "store", "analysis", "engine", "plant", "cane", "accounts", "web")
+    below = ("intervals", "quantity", "properties", "store", "analysis", "engine", "plant")
+    parts = (*below, "cane", "pans", "accounts", "web")
     for part in (*parts, "plant/stations"):
         (package / part).mkdir(parents=True)
         (package / part / "__init__.py").touch()

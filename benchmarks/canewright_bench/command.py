@@ -14,6 +14,7 @@ from canewright.plant.plant import Plant
 from canewright_bench.measurements import Bench, all_of
 from canewright_bench.payment import payment
 from canewright_bench.properties import properties
+from canewright_bench.strikes import strikes
 from canewright_bench.timing import Result
 
 IDS = Path(__file__).resolve().parent.parent / "ids.toml"
@@ -38,7 +39,7 @@ def main(given: Sequence[str] | None = None) -> int:
     results = []
     formulas = properties(values, bench.seed, bench.repeats)
     paid = payment(deliveries, printed, bench.seed, bench.repeats)
-    for result in itertools.chain(formulas, paid, all_of(bench)):
+    for result in itertools.chain(formulas, paid, strikes(bench.repeats), all_of(bench)):
         print(_lines(result), flush=True)
         results.append(result)
     if asked.json:

@@ -49,6 +49,7 @@ EXPECTED = {
     "specific_heat_hugot", "liquor_enthalpy", "massecuite_specific_heat",
     "solubility_herzfeld", "impure_density", "crystal_density_at", "humidity_of_wet_bulb", "ph_at_temperature",
     "condensing_coefficient", "heat_transfer_fitted",
+    "crystal_growth_power_law", "crystal_growth_spiral_law", "false_grain_rate", "merging_rate", "pan_heat_transfer",
 }  # fmt: skip
 KINKS = {
     ca.OP_FMIN, ca.OP_FMAX, ca.OP_FABS, ca.OP_IF_ELSE_ZERO, ca.OP_LT, ca.OP_LE, ca.OP_EQ, ca.OP_NE, ca.OP_FLOOR,

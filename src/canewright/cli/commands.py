@@ -26,6 +26,7 @@ from canewright.cli.payments import pay_app
 from canewright.cli.plants import plant_app
 from canewright.cli.printing import print_sheet
 from canewright.cli.stations import register as register_stations
+from canewright.cli.strikes import strike_app
 from canewright.cli.tree_printing import print_tree
 
 app = typer.Typer(
@@ -37,6 +38,7 @@ app = typer.Typer(
 )
 day_app = typer.Typer(help="Prepare, check, close, reopen and show a factory day.", no_args_is_help=True)
 app.add_typer(plant_app, name="plant")
+app.add_typer(strike_app, name="strike")
 app.add_typer(day_app, name="day")
 app.add_typer(pay_app, name="pay")
 register_handbook(app)

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from canewright.properties.ranges import AMOUNT, EVAPORATED, FLOW, LIQUOR_HEAT, LIQUOR_TEMPERATURE, SHARE, THICK
 from canewright.quantity import Argument, Num, argument, formula
+from canewright.quantity.maths import sqrt
 
 WATER_HEAT = 4.1868
 """Specific heat of water in the liquor law, kJ/(kg·K)."""
@@ -99,6 +100,20 @@ def crystal_enthalpy(temperature: Num) -> Num:
     """Enthalpy of crystal sucrose on the scale of the liquors, so that crystallising conserves heat."""
     dissolved = WATER_HEAT + DISSOLVED_HEAT + SUCROSE_HEAT
     return temperature * (dissolved + WARMING * temperature) - _released(temperature)
+
+
+def massecuite_temperature(water: Num, sucrose: Num, non_sucrose: Num, crystal: Num, enthalpy: Num) -> Num:
+    """Temperature of a massecuite, °C, from what it consists of, t (sucrose with the crystal), and the heat in it, MJ.
+
+    Inverse of the liquor law and the heat of crystallisation above; there must be something. Ranges unchecked.
+    """
+    dissolved = sucrose + non_sucrose
+    # the heat released by crystallising is again quadratic in the temperature: 1.275 + 0.541 t + 0.0016 t²
+    steady = 15.8 - 0.541 * 25.0 - 0.0016 * 625.0
+    linear = WATER_HEAT * (water + dissolved) + DISSOLVED_HEAT * dissolved + SUCROSE_HEAT * sucrose - 0.541 * crystal
+    square = WARMING * dissolved - 0.0016 * crystal
+    given = enthalpy + steady * crystal
+    return 2.0 * given / (linear + sqrt(linear * linear + 4.0 * square * given))
 
 
 @formula(

@@ -34,6 +34,7 @@ from canewright.web.pay_sessions import Sessions
 from canewright.web.plant_page import plant_json, plant_page
 from canewright.web.plant_tables_page import capacities_csv, plant_tables_json, plant_tables_page, streams_csv
 from canewright.web.station_pages import station_page, stations_page
+from canewright.web.strike_page import strike_json, strike_page, strikes_page
 
 HOST = "127.0.0.1"
 STATIC = Path(__file__).with_name("static")
@@ -77,6 +78,9 @@ def create_app(
         ("/formulas/{name}", formula_page),
         ("/stations", stations_page),
         ("/stations/{kind}", station_page),
+        ("/strikes", strikes_page),
+        ("/strikes/{name}.json", strike_json),
+        ("/strikes/{name}", strike_page),
         ("/health", _health),
     ]
     routes: list[Any] = [Route(address, _answering(desk, page, pay), methods=["GET"]) for address, page in told]
