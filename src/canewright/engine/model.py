@@ -17,7 +17,7 @@ from numpy.typing import NDArray
 from scipy import sparse
 
 from canewright.engine.evaluation import evaluated
-from canewright.engine.stepping import Anchor, Steps, elimination_order, steps_of
+from canewright.engine.stepping import Anchor, Order, Steps, elimination_order, steps_of
 from canewright.engine.tracing import Ranged, Tracer, identity, traced
 from canewright.quantity import RangeBreach, answering
 
@@ -98,6 +98,7 @@ class Model:
         self.high = np.array([v.high for v in self.variables])
         self.symbols = ca.SX.sym("u", len(self.names))
         self._steps: Steps | None = None
+        self.order: Order | None = None
         self.kept: Anchor | None = None
         sides, self._checked = self._traced(equations)
         if len(sides) != len(self.laws):
@@ -182,6 +183,7 @@ class Model:
             _, jacobian = self.jacobian_at(scaled)
             order = elimination_order(jacobian[:, : self.n].tocsc()) if np.all(np.isfinite(jacobian.data)) else None
             steps = steps_of(self.residual_graph, self.symbols, self.n, order) if order is not None else None
+            self.order = order
             self._steps = steps.sized(scaled) if steps is not None else None
         return self._steps
 
