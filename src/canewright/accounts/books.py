@@ -13,6 +13,7 @@ from canewright.accounts.described import trade_faults
 from canewright.accounts.growers import settle_day, settlement_to_json
 from canewright.accounts.instruments import NoSuchFigure, WorthOfReadings, worth_of_readings
 from canewright.accounts.intervals import TIMES, significant
+from canewright.accounts.knowledge import from_json, set_right
 from canewright.accounts.measuring import STOCK, MeasuredDay, measure_day, reading_figure
 from canewright.accounts.periods import Period, figure_over, season_of, week_of
 from canewright.accounts.products import in_specification
@@ -24,7 +25,7 @@ from canewright.plant.advising import PlantAdvice, advise_plant
 from canewright.plant.description import Description
 from canewright.plant.plant import Plant
 from canewright.quantity import Figure
-from canewright.store import ClosedDay, Store
+from canewright.store import ClosedDay, Closing, Proposal, Store
 
 Say = Callable[[str], None]
 LONG_AGO = 400
@@ -66,7 +67,23 @@ class Books:
     # --- reading ----------------------------------------------------------------------------------------------
 
     def measured(self, day: dt.date) -> MeasuredDay:
-        """The day's readings as the plant's meters.
+        """The day's readings as the plant's meters, set right by an accepted correction.
+
+        Raises BooksRefused when the day has no readings.
+        """
+        return self.set_right(self.as_read(day), self.store.knowledge(day))
+
+    def set_right(self, measured: MeasuredDay, proposal: Proposal | None) -> MeasuredDay:
+        """A measured day with what a proposed correction knows; as it is where there is none."""
+        if proposal is None:
+            return measured
+        last = self.store.season(proposal.season)
+        until = f" to {last.last}" if last is not None else ""
+        source = f"the other days of the season{until} (proposal {proposal.id})"
+        return set_right(self.description, measured, from_json(proposal.knowledge), source)
+
+    def as_read(self, day: dt.date) -> MeasuredDay:
+        """The day's readings as the plant's meters, as they were read.
 
         Raises BooksRefused when the day has no readings.
         """
@@ -98,7 +115,8 @@ class Books:
 
     def preview(self, day: dt.date, say: Say = _silent) -> tuple[dict[str, Any], dict[str, Any]]:
         """The account and the state of a day as it would be closed now, without storing anything."""
-        account, reckoning = self._account(day, say)
+        say("collecting the day's readings")
+        account, reckoning = self._account(day, self.measured(day), say)
         return account, _plain(state_to_json(reckoning))
 
     # --- closing ----------------------------------------------------------------------------------------------
@@ -108,25 +126,26 @@ class Books:
 
         Raises BooksRefused, NotSolved or a store error, each with what to do; nothing is stored then.
         """
-        account, reckoning = self._account(day, say)
+        say("collecting the day's readings")
+        made = self.closing(day, self.measured(day), by, reason, say)
         say("storing the closed day")
         return self.store.close_day(
-            day,
-            by,
-            self.description.text,
-            account,
-            _plain(state_to_json(reckoning)),
-            reckoning.measured.used,
-            reason=reason,
+            day, by, made.plant_text, made.figures, made.state, made.readings_used, reason=reason
         )
+
+    def closing(
+        self, day: dt.date, measured: MeasuredDay, by: str, reason: str | None = None, say: Say = _silent
+    ) -> Closing:
+        """A day worked out from what its meters say, ready to be stored."""
+        account, reckoning = self._account(day, measured, say)
+        state = _plain(state_to_json(reckoning))
+        return Closing(day, by, self.description.text, account, state, reckoning.measured.used, reason)
 
     def reopen(self, day: dt.date, by: str, reason: str) -> ClosedDay:
         """Open a closed day again with a reason; the published version stays readable."""
         return self.store.reopen_day(day, by, reason)
 
-    def _account(self, day: dt.date, say: Say) -> tuple[dict[str, Any], Reckoning]:
-        say("collecting the day's readings")
-        measured = self.measured(day)
+    def _account(self, day: dt.date, measured: MeasuredDay, say: Say) -> tuple[dict[str, Any], Reckoning]:
         say(f"reconciling {len(measured.values)} readings with {len(self.plant.model.laws)} equations")
         reckoning = reckon(self.plant, measured)
         say("settling the day's consignments")
@@ -158,6 +177,7 @@ class Books:
             "hours": {k: v for k, v in reckoning.reconciled.state.values.items() if k.startswith("sections.")},
             "stops": [list(s) for s in measured.stops],
             "stocks": dict(measured.stocks),
+            "set_right": bool(measured.uncertainties or measured.priors),
             "products": in_specification(self.plant, reckoning.reconciled),
             "cane": settlement_to_json(settlement),
             "notes": [

@@ -24,6 +24,7 @@ from canewright.cli.desk import (
 from canewright.cli.handbook import register as register_handbook
 from canewright.cli.plants import plant_app
 from canewright.cli.printing import print_sheet
+from canewright.cli.seasons import season_app
 from canewright.cli.stations import register as register_stations
 from canewright.cli.tree_printing import print_tree
 
@@ -37,6 +38,7 @@ app = typer.Typer(
 day_app = typer.Typer(help="Prepare, check, close, reopen and show a factory day.", no_args_is_help=True)
 app.add_typer(plant_app, name="plant")
 app.add_typer(day_app, name="day")
+app.add_typer(season_app, name="season")
 register_handbook(app)
 register_stations(app)
 

@@ -8,7 +8,7 @@ every stretch at once (Harvey and Koopman, J. Am. Stat. Assoc. 87 (1992) 1106, f
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import replace
 from functools import cached_property
 
@@ -26,6 +26,8 @@ MOVED = 1.0
 """A quantity that moves over the season by less than this many of its uncertainties is not searched for changes."""
 ROUNDS = 20
 """Rounds of estimating the pace, each time from the pace given: with a change allowed for it is another."""
+TRIED = 4
+"""Candidates, the likeliest first, that are tried before the search is given up."""
 
 
 def shape(change: Change, count: int) -> Vector:
@@ -114,35 +116,54 @@ class Altered:
 def altered(
     walk: Walk, days: Sequence[Day], names: Sequence[str] | None = None, say: Callable[[str], None] = lambda _: None
 ) -> Altered:
-    """The season with every change that its tests bear out, at the likeliest pace beside them.
+    """The season with every change that its days bear out, at the likeliest pace beside them.
 
-    A change counts where its test exceeds the level that a season without any exceeds once in twenty. ``names`` are
-    those searched (all of them by default). Raises ValueError where there is no day.
+    A change is looked for at a slow pace, for a walk at a quick one follows any change. It counts where the season is
+    likelier with it than without, each at the pace that is likeliest then, by more than a season without any change
+    gains once in twenty. ``names`` are those searched (by default all). Raises ValueError where there is no day.
     """
     searched = tuple(walk.names if names is None else names)
-    limit = level(len(searched) * len(days))
+    gain = 0.5 * level(len(searched) * len(days)) ** 2
     paced = with_pace(walk, days, ROUNDS)
     found = Altered(paced, days)
     while len(found.changes) < MOST:
-        best = _likeliest(Smoothed(paced, found.freed), searched)
-        if best is None or best.test <= limit:
-            break
-        say(f"a {best.kind} of {best.name}")
-        paced = with_pace(walk, Altered(paced, days, [*found.changes, best]).freed, ROUNDS)
-        found = Altered(paced, days, [*found.changes, best])
-    kept = [c for c in found.changes if c.test > limit]
-    return found if len(kept) == len(found.changes) else Altered(paced, days, kept)
+        likelier = _likelier(walk, found, searched, gain)
+        if likelier is None:
+            return found
+        found = likelier
+        say(f"a {found.changes[-1].kind} of {found.changes[-1].name}")
+    return found
 
 
-def _likeliest(course: Smoothed, names: Sequence[str]) -> Change | None:
-    found = [c for name in names if _moved(course, name) and (c := likeliest_change(course, name)) is not None]
-    return max(found, key=lambda c: c.test, default=None)
+def _likelier(walk: Walk, now: Altered, names: Sequence[str], gain: float) -> Altered | None:
+    """The season with a further change that makes it likelier by this much; None where none does."""
+    freed = now.freed
+    before = Smoothed(now.walk, freed)
+    candidates = sorted(_candidates(walk, before, names), key=lambda c: -c.test)
+    for change in candidates[:TRIED]:
+        changes = [*now.changes, change]
+        paced = with_pace(walk, Altered(now.walk, now.days, changes).freed, ROUNDS)
+        then = Altered(paced, now.days, changes)
+        if Smoothed(paced, then.freed).log_likelihood - before.log_likelihood > gain:
+            return then
+    return None
 
 
-def _moved(course: Smoothed, name: str) -> bool:
-    k = course.walk.names.index(name)
-    value, spread = course.mean[:, k], course.uncertainty[:, k]
-    return bool(np.ptp(value) > MOVED * float(np.min(spread)))
+def _candidates(walk: Walk, course: Smoothed, names: Sequence[str]) -> Iterator[Change]:
+    """The likeliest change of each quantity that moves, at a pace no quicker than the one it began with."""
+    for name in names:
+        k = walk.names.index(name)
+        value, spread = course.mean[:, k], course.uncertainty[:, k]
+        if np.ptp(value) <= MOVED * float(np.min(spread)):
+            continue
+        slow = course
+        if course.walk.pace[k] > walk.pace[k]:
+            pace = course.walk.pace.copy()
+            pace[k] = walk.pace[k]
+            slow = Smoothed(replace(walk, pace=pace), course.days)
+        change = likeliest_change(slow, name)
+        if change is not None:
+            yield change
 
 
 def likeliest_change(course: Smoothed, name: str, shortest: int = SHORTEST) -> Change | None:

@@ -110,7 +110,9 @@ def smooth(plant: Plant, days: Sequence[SeasonDay], say: Callable[[str], None] =
     """
     read = sorted((d for d in days if d.readings), key=lambda d: d.day)
     if not read:
-        raise CannotSmooth("none of the days has a usable reading: every one is missing or bad; enter or correct some first")
+        raise CannotSmooth(
+            "none of the days has a usable reading: every one is missing or bad; enter or correct some first"
+        )
     work = _Work(plant, read, say)
     work.reconcile_days()
     return work.course()
@@ -183,9 +185,13 @@ class _Work:
         kept = self._kept()
         slow = [self.candidates[i] for i in kept]
         others = {
-            i: (s.first, s.uncertainty) for i, s in enumerate(self.candidates) if i not in set(kept) and s.kind == SETTING
+            i: (s.first, s.uncertainty)
+            for i, s in enumerate(self.candidates)
+            if i not in set(kept) and s.kind == SETTING
         }
-        others |= {i: (0.0, s.uncertainty) for i, s in enumerate(self.candidates) if i not in set(kept) and s.kind != SETTING}
+        others |= {
+            i: (0.0, s.uncertainty) for i, s in enumerate(self.candidates) if i not in set(kept) and s.kind != SETTING
+        }
         first, last = min(self.told), max(self.told)
         calendar = [first + dt.timedelta(days=t) for t in range((last - first).days + 1)]
         days = [self.told[d].day(kept, others) if d in self.told else Day.silent(len(kept)) for d in calendar]

@@ -25,7 +25,7 @@ WEARS = frozenset({
     "rate_constant", "reabsorption_factor", "retention", "screen_efficiency", "solids_caught", "tail_efficiency",
     "wash_effect", "wash_efficiency", "working_capacity",
 })  # fmt: skip
-"""Settings, by their last word, that scale, rollers, screens, blades, cloths and carbon change over weeks: judgement."""
+"""Settings, by last word, that scale, rollers, screens, blades, cloths and carbon change over weeks (judgement)."""
 
 
 @dataclass(frozen=True)
@@ -55,7 +55,9 @@ class Slow:
         return self.name if self.kind == SETTING else f"{self.kind} of {self.name}"
 
 
-def read_season(reader: Reader, released: Collection[str], settings: Collection[str], meters: Sequence[Meter]) -> SeasonGiven:
+def read_season(
+    reader: Reader, released: Collection[str], settings: Collection[str], meters: Sequence[Meter]
+) -> SeasonGiven:
     """The table ``[season]``; ``released`` are the settings with an uncertainty. Faults go to the reader."""
     table = reader.table("season")
     reader.known(("season",), table, {"slow", "meters", "says"})
@@ -63,7 +65,9 @@ def read_season(reader: Reader, released: Collection[str], settings: Collection[
     chosen = _names(reader, table, "slow", settings)
     for name in chosen or ():
         if name in settings and name not in released:
-            reader.fault(("season", "slow"), name, "a setting whose uncertainty is above zero: this one is held as it is")
+            reader.fault(
+                ("season", "slow"), name, "a setting whose uncertainty is above zero: this one is held as it is"
+            )
     return SeasonGiven(chosen, _names(reader, table, "meters", tags))
 
 

@@ -68,3 +68,11 @@ class NothingToReopen(StoreError):
 
 class ReadingsChanged(StoreError):
     """A reading used for the closing was corrected in the meantime; the day must be computed again."""
+
+
+class UnknownProposal(StoreError):
+    """No proposed correction has this number."""
+
+
+class CannotDecide(StoreError):
+    """A proposed correction that was decided already, or that a newer one or a new closing has overtaken."""
