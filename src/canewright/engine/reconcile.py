@@ -329,8 +329,9 @@ class _Work:
 
     def merit(self, u: Vector) -> float:
         """Sum of squared weighted gaps of readings and priors."""
-        misfit = (self.read - self.expressions.at(u)) / self.sd
-        value = float(np.sum(misfit**2) + np.sum(self.prior_gap(u) ** 2))
+        with np.errstate(over="ignore", invalid="ignore"):  # a step too long ends anywhere; it is then halved
+            misfit = (self.read - self.expressions.at(u)) / self.sd
+            value = float(np.sum(misfit**2) + np.sum(self.prior_gap(u) ** 2))
         return value if np.isfinite(value) else np.inf
 
     def finish(self, u: Vector, iterations: int, at_bound: tuple[str, ...] = ()) -> Reconciliation:

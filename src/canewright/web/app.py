@@ -27,6 +27,7 @@ from canewright.web.entry_page import entry_page, entry_post
 from canewright.web.guard import Guard
 from canewright.web.handbook import dictionary_page, formula_page, formula_work, formulas_page
 from canewright.web.plant_page import plant_json, plant_page
+from canewright.web.season_page import season_csv, season_json, season_page, season_post
 from canewright.web.station_pages import station_page, stations_page
 
 HOST = "127.0.0.1"
@@ -50,6 +51,9 @@ def create_app(books: Books, *, now: Callable[[], dt.datetime], person: str) -> 
         ("/day/{day}/growers", growers_page),
         ("/day/{day}/figure/{name}", figure_page),
         ("/day/{day}/entry", entry_page),
+        ("/season.json", season_json),
+        ("/season.csv", season_csv),
+        ("/season", season_page),
         ("/dictionary", dictionary_page),
         ("/formulas", formulas_page),
         ("/formulas/{name}/work", formula_work),
@@ -60,6 +64,7 @@ def create_app(books: Books, *, now: Callable[[], dt.datetime], person: str) -> 
     ]
     routes: list[Any] = [Route(address, _answering(desk, page), methods=["GET"]) for address, page in told]
     routes.append(Route("/day/{day}/entry", _answering(desk, entry_post), methods=["POST"]))
+    routes.append(Route("/season", _answering(desk, season_post), methods=["POST"]))
     routes.append(Mount("/static", StaticFiles(directory=STATIC), name="static"))
     return Starlette(
         routes=routes,
@@ -88,7 +93,8 @@ def _answering(desk: Desk, page: Page) -> Callable[[Request], Awaitable[Response
         except NotHere as lacking:
             response = await run_in_threadpool(_refused, desk, request, 404, str(lacking), lacking.known)
         except (CannotBeShown, StoreError) as refused:
-            known = [("enter readings of the day", f"/day/{request.path_params['day']}/entry")]
+            day = request.path_params.get("day")
+            known = [("enter readings of the day", f"/day/{day}/entry")] if day else desk.known_days()[:1]
             response = await run_in_threadpool(_refused, desk, request, 503, str(refused), known)
         if not isinstance(response, Response):
             raise TypeError(f"{request.url.path} made no response")
