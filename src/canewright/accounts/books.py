@@ -12,6 +12,7 @@ from canewright.accounts.attention import attention_list
 from canewright.accounts.described import trade_faults
 from canewright.accounts.growers import settle_day, settlement_to_json
 from canewright.accounts.instruments import NoSuchFigure, WorthOfReadings, worth_of_readings
+from canewright.accounts.interval_check import IntervalCheck, check_intervals
 from canewright.accounts.intervals import TIMES, significant
 from canewright.accounts.knowledge import from_json, set_right
 from canewright.accounts.measuring import STOCK, MeasuredDay, measure_day, reading_figure
@@ -274,6 +275,20 @@ class Books:
         try:
             return worth_of_readings(self.plant, trusted, figure, count)
         except NoSuchFigure as lack:
+            raise BooksRefused(str(lack)) from lack
+
+    def check_intervals(self, day: dt.date, draws: int, seed: int, say: Say = _silent) -> IntervalCheck:
+        """The day's intervals against drawn days that are reconciled by the full equations.
+
+        Raises BooksRefused when the day has no readings or too few draws are asked for.
+        """
+        say("reconciling the day")
+        reconciled = reckon(self.plant, self.measured(day)).reconciled
+        try:
+            return check_intervals(
+                self.plant, reconciled, draws, seed, lambda done: say(f"drawn day {done} of {draws}")
+            )
+        except ValueError as lack:
             raise BooksRefused(str(lack)) from lack
 
     # --- showing ------------------------------------------------------------------------------------------------

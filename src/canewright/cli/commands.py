@@ -180,6 +180,27 @@ def day_show(
             _print_closed(books, closed, periods=periods)
 
 
+@day_app.command("check-intervals")
+def day_check_intervals(
+    business: Business,
+    day: Day,
+    draws: Annotated[int, typer.Option("--draws", help="how many days to draw, at least 20")] = 100,
+    seed: Annotated[int, typer.Option("--seed", min=0, help="the same seed draws the same days")] = 1,
+    as_json: Annotated[bool, typer.Option("--json", help="print as JSON")] = False,
+) -> None:
+    """Whether the day's intervals hold where equations bend: against drawn days reconciled by the full equations."""
+    from canewright.cli.interval_printing import print_check
+
+    when = day_of(day)
+    with open_books(business) as books, out.status("drawing days") as status:
+        found = books.check_intervals(when, draws, seed, status.update)
+    if as_json:
+        data = {"day": day, "draws": found.draws, "unsolved": found.unsolved, "says": found.sentence}
+        typer.echo(json.dumps({**data, "figures": [vars(f) for f in found.figures]}, ensure_ascii=False, indent=1))
+    else:
+        print_check(found)
+
+
 @app.command()
 def explain(
     figure: Annotated[str, typer.Argument(help="name of a figure on the day sheet")],
