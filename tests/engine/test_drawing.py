@@ -118,7 +118,7 @@ def test_a_strong_bend_is_seen() -> None:
     result = reconcile(
         model, read, [Measured("a", 1.0, 1.0)], {"a": (1.0, INFINITE)}, model.scaled({"a": 1.0, "square": 1.0})
     )
-    found = drawn_again(result, model.expressions(lambda v: [v["square"]]), np.random.default_rng(7), 800)
+    found = drawn_again(result, model.expressions(lambda v: [v["square"]]), np.random.default_rng(7), 2000)
     assert found.foretold[0] == pytest.approx(2.0)
     assert found.ratio[0] == pytest.approx(1.5**0.5, rel=0.12)
     assert found.shift[0] == pytest.approx(0.5, abs=0.15)

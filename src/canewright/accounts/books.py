@@ -15,6 +15,7 @@ from canewright.accounts.instruments import NoSuchFigure, WorthOfReadings, worth
 from canewright.accounts.interval_check import IntervalCheck, check_intervals
 from canewright.accounts.intervals import TIMES, significant
 from canewright.accounts.knowledge import from_json, set_right
+from canewright.accounts.loss_split import split_of
 from canewright.accounts.measuring import STOCK, MeasuredDay, measure_day, reading_figure
 from canewright.accounts.periods import Period, figure_over, season_of, week_of
 from canewright.accounts.products import in_specification
@@ -204,6 +205,7 @@ class Books:
             for period in (week_of(day, start), season_of(day, start)):
                 row[period.name] = self._over(period, row, earlier)
             row["significant"] = significant(row["value"], row["uncertainty"])
+            row["split"] = split_of(self.plant, reckoning.reconciled, f.specification.name)
             row["read"] = self._weighed(f.specification.name, reckoning)
             self._hanging(row, reckoning)
             rows.append(row)

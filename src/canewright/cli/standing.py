@@ -26,8 +26,9 @@ def standing_text(row: Mapping[str, Any]) -> str:
     without = row.get("without_suspect")
     if standing.startswith("hangs on") and without:
         other = value_text(without["value"], without["uncertainty"], row["decimals"])
-        return f"{standing}; without it {other}"
-    return standing
+        return f"{standing}; without it {other}, priors {round(100.0 * (row.get('prior_share') or 0.0))} %"
+    share = row.get("prior_share")
+    return standing if share is None or standing == "priors only" else f"{standing}, priors {round(100.0 * share)} %"
 
 
 def _shares(prior_share: float | None) -> str:
