@@ -23,7 +23,8 @@ COMMANDS = (
     ("day", "close"), ("day", "reopen"), ("day", "show"), ("explain",), ("formulas",), ("work",), ("advise",),
     ("worth-reading",), ("serve",), ("demo",), ("stations",), ("plant", "new"), ("plant", "show"), ("plant", "fit"),
     ("plant", "sensitivity"), ("season",), ("season", "smooth"), ("season", "show"), ("season", "proposals"),
-    ("day", "check-intervals"), ("season", "accept"), ("season", "decline"), ("season", "withdraw"),
+    ("day", "check-intervals"), ("plant", "cheapest-meters"), ("season", "accept"), ("season", "decline"),
+    ("season", "withdraw"),
 )  # fmt: skip
 
 
