@@ -13,11 +13,21 @@ from pathlib import Path
 from canewright.plant.plant import Plant
 from canewright_bench.measurements import Bench, all_of
 from canewright_bench.properties import properties
+from canewright_bench.seasons import seasons
 from canewright_bench.timing import Result
 
 IDS = Path(__file__).resolve().parent.parent / "ids.toml"
 DEMO = Path(sys.modules["canewright"].__path__[0]) / "demo_data" / "plant.toml"
-QUICK = {"repeats": 2, "scenarios": 20, "starts": 5, "rival_scenarios": 5, "patience": 5, "values": 20_000}
+QUICK = {
+    "repeats": 2,
+    "scenarios": 20,
+    "starts": 5,
+    "rival_scenarios": 5,
+    "days": 6,
+    "rival_days": 2,
+    "patience": 5,
+    "values": 20_000,
+}
 
 
 def main(given: Sequence[str] | None = None) -> int:
@@ -32,7 +42,7 @@ def main(given: Sequence[str] | None = None) -> int:
         f"{plant.model.n} equations, {len(plant.model.settings)} settings; medians of {bench.repeats} runs unless said"
     )
     results = []
-    for result in itertools.chain(properties(values, bench.seed, bench.repeats), all_of(bench)):
+    for result in itertools.chain(properties(values, bench.seed, bench.repeats), all_of(bench), seasons(bench)):
         print(_lines(result), flush=True)
         results.append(result)
     if asked.json:
