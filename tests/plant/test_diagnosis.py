@@ -8,8 +8,8 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from accounts.whole_days import readings_of
 from accounts.small_mill import TEXT as SMALL
+from accounts.whole_days import readings_of
 from canewright.plant.diagnosis import EXCHANGED, LOSS, READING, Diagnosis, diagnose
 from canewright.plant.plant import Plant
 
@@ -108,7 +108,7 @@ def test_every_checked_meter_tells_the_least_bias_that_would_be_found(plant: Pla
 
 
 def test_where_two_are_wrong_another_pair_as_likely_is_told() -> None:
-    """Two scales on the cane and two on the juice, one of each high: the readings say as well that the others are low."""
+    """Two scales on the cane and two on the juice, one of each high: as well the others may be low."""
     second = '\n[[meters]]\ntag = "{0} two"\nstream = "{1}"\nquantity = "mass"\nuncertainty = "{2} %"\n'
     text = SMALL + second.format("cane scale", "cane.cane", 0.2) + second.format("juice scale", "screen.screened", 0.4)
     plant = Plant.from_text(text)

@@ -29,23 +29,21 @@ class Factors:
 
     def __init__(self, model: Model, jacobian: sparse.csc_matrix) -> None:
         """Factorise the part of the unknowns. Raises RuntimeError where it is singular."""
-        self._matrix = jacobian[:, : model.n].tocsc()
-        self._order = model.order
-        self._natural = self._fixed() if self._order is not None else None
+        self._model, self._jacobian = model, jacobian
+        self._ordered = model.ordered(jacobian)
+        self._natural = self._fixed() if model.order is not None else None
         if self._natural is None:
             self._general  # noqa: B018 - singular equations are told here, not at the first back-solve
 
     def _fixed(self) -> Any | None:
-        rows, columns = self._order or ([], [])
         try:
-            permuted = self._matrix[rows][:, columns].tocsc()
-            return splu(permuted, permc_spec="NATURAL", diag_pivot_thresh=0.0, relax=1, panel_size=1)
+            return splu(self._ordered, permc_spec="NATURAL", diag_pivot_thresh=0.0, relax=1, panel_size=1)
         except RuntimeError:  # a pivot vanished: not a sign that the equations are singular
             return None
 
     @cached_property
     def _general(self) -> Any:
-        return splu(self._matrix)
+        return splu(self._jacobian[:, : self._model.n].tocsc())
 
     def solve(self, right: Array) -> Array:
         """The change of the unknowns that makes the residuals change so."""
@@ -56,12 +54,14 @@ class Factors:
         return self._solved(right, transposed=True)
 
     def _solved(self, right: Array, *, transposed: bool) -> Array:
-        trans, matrix = ("T", self._matrix.T) if transposed else ("N", self._matrix)
-        if self._natural is not None and self._order is not None:
-            into, out = self._order if not transposed else self._order[::-1]
-            found = np.empty_like(right)
-            found[out] = self._natural.solve(right[into], trans=trans)
-            missed = np.abs(matrix @ found - right).max(initial=0.0)
-            if missed <= EXACT * np.abs(right).max(initial=0.0):
+        order = self._model.order
+        trans, matrix = ("T", self._ordered.T) if transposed else ("N", self._ordered)
+        if self._natural is not None and order is not None:
+            into, out = order if not transposed else order[::-1]
+            wanted = right[into]
+            solved = self._natural.solve(wanted, trans=trans)
+            if np.abs(matrix @ solved - wanted).max(initial=0.0) <= EXACT * np.abs(right).max(initial=0.0):
+                found = np.empty_like(right)
+                found[out] = solved
                 return found
         return np.asarray(self._general.solve(right, trans=trans))

@@ -45,6 +45,29 @@ class Pattern:
 
 
 @dataclass(frozen=True)
+class Part:
+    """Some rows and columns of a sparse derivative whose pattern never changes: where their entries stand in it."""
+
+    pattern: Pattern
+    entries: NDArray[np.intp]
+
+    @classmethod
+    def of(cls, whole: Pattern, rows: Sequence[int] | None, columns: Sequence[int]) -> Part:
+        """These columns, and of them these rows (all by default), in this order."""
+        count = len(whole.rows)
+        numbered = sparse.csc_matrix((np.arange(1.0, count + 1.0), whole.rows, whole.starts), shape=whole.shape)
+        found = numbered[:, columns] if rows is None else numbered[rows][:, columns]
+        found = found.tocsc()
+        found.sort_indices()  # the factorisation would, in the arrays kept here
+        pattern = Pattern(found.indices.astype(np.int32), found.indptr.astype(np.int32), found.shape)
+        return cls(pattern, found.data.astype(np.intp) - 1)
+
+    def taken(self, whole: sparse.csc_matrix) -> sparse.csc_matrix:
+        """The part of this derivative."""
+        return self.pattern.filled(whole.data[self.entries])
+
+
+@dataclass(frozen=True)
 class Variable:
     """A named quantity of the model with its unit, nominal size and the range in which it makes sense."""
 
@@ -99,6 +122,7 @@ class Model:
         self.symbols = ca.SX.sym("u", len(self.names))
         self._steps: Steps | None = None
         self.order: Order | None = None
+        self._parts: dict[tuple[bool, bytes], Part] = {}
         self.kept: Anchor | None = None
         sides, self._checked = self._traced(equations)
         if len(sides) != len(self.laws):
@@ -200,6 +224,21 @@ class Model:
     @cached_property
     def _pattern(self) -> Pattern:
         return Pattern.of(self.residual_and_jacobian)
+
+    def columns_of(self, jacobian: sparse.csc_matrix, columns: Sequence[int] | NDArray[np.int_]) -> sparse.csc_matrix:
+        """These columns of the Jacobian, without looking for them anew each time."""
+        return self._part(columns, ordered=False).taken(jacobian)
+
+    def ordered(self, jacobian: sparse.csc_matrix) -> sparse.csc_matrix:
+        """The Jacobian to the unknowns with its pivots down the diagonal, in the order of elimination chosen."""
+        return self._part(range(self.n) if self.order is None else self.order[1], ordered=True).taken(jacobian)
+
+    def _part(self, columns: Sequence[int] | NDArray[np.int_], *, ordered: bool) -> Part:
+        key = (ordered, np.asarray(columns, dtype=np.int64).tobytes())
+        if key not in self._parts:
+            rows = self.order[0] if ordered and self.order is not None else None
+            self._parts[key] = Part.of(self._pattern, rows, list(columns))
+        return self._parts[key]
 
     def expressions(self, build: Callable[[Values], Sequence[Any]], name: str = "expressions") -> Expressions:
         """Trace further quantities of the same variables, for measuring, limits or money."""

@@ -154,32 +154,42 @@ class Smoothed:
         if not days:
             raise ValueError("no day to smooth")
         self.walk, self.days = walk, tuple(days)
-        self._tie = np.diag(1.0 / walk.steps**2)
+        self._tie = 1.0 / walk.steps**2
         self._begin = np.diag(1.0 / walk.uncertainty**2)
         self._factors = list(self._eliminated())
 
     def _eliminated(self) -> list[tuple[Matrix, bool]]:
-        """Cholesky factors of the blocks left once the days before are eliminated."""
+        """Cholesky factors of the blocks left once the days before are eliminated.
+
+        Ties from day to day are diagonal; ``_gains`` keeps how each day's quantities follow those of the day after.
+        """
         factors: list[tuple[Matrix, bool]] = []
+        self._gains: list[Matrix] = []
         for t, day in enumerate(self.days):
-            block = day.information + (self._begin if t == 0 else self._tie)
+            block = day.information + (self._begin if t == 0 else np.diag(self._tie))
             if t < len(self.days) - 1:
-                block = block + self._tie
+                block = block + np.diag(self._tie)
             if factors:
-                block = block - self._tie @ cho_solve(factors[-1], self._tie)
+                block = block - self._tie[:, None] * self._gains[-1]
             factors.append(cho_factor(block, lower=True))
+            if t < len(self.days) - 1:
+                self._gains.append(cho_solve(factors[-1], np.diag(self._tie)))
         return factors
 
     def solved(self, pulls: Matrix) -> Matrix:
         """The course that answers to these pulls (days x quantities)."""
         forward, last = np.array(pulls, dtype=float), len(self.days) - 1
         for t in range(1, last + 1):
-            forward[t] += self._tie @ cho_solve(self._factors[t - 1], forward[t - 1])
+            forward[t] += self._tied(cho_solve(self._factors[t - 1], forward[t - 1]))
         course = np.empty_like(forward)
         course[last] = cho_solve(self._factors[last], forward[last])
         for t in range(last - 1, -1, -1):
-            course[t] = cho_solve(self._factors[t], forward[t] + self._tie @ course[t + 1])
+            course[t] = cho_solve(self._factors[t], forward[t] + self._tied(course[t + 1]))
         return course
+
+    def _tied(self, values: Matrix) -> Matrix:
+        """Values weighted by the tie between days."""
+        return np.asarray((self._tie * values.T).T)
 
     @cached_property
     def mean(self) -> Matrix:
@@ -197,13 +207,8 @@ class Smoothed:
         own[last] = cho_solve(self._factors[last], np.eye(count))
         for t in range(last - 1, -1, -1):
             across[t] = self._gains[t] @ own[t + 1]
-            own[t] = cho_solve(self._factors[t], np.eye(count)) + across[t] @ self._gains[t].T
+            own[t] = self._gains[t] / self._tie + across[t] @ self._gains[t].T
         return own, across
-
-    @cached_property
-    def _gains(self) -> list[Matrix]:
-        """How each day's quantities follow those of the day after."""
-        return [cho_solve(factor, self._tie) for factor in self._factors[:-1]]
 
     def covariance(self, day: int) -> Matrix:
         """Covariance of all quantities on one day."""
@@ -245,7 +250,7 @@ class Smoothed:
         )
         start = course[0] - self.walk.first
         moved = np.diff(course, axis=0)
-        misfit += float(start @ self._begin @ start) + float(np.sum(moved @ self._tie * moved))
+        misfit += float(start @ self._begin @ start) + float(np.sum(moved**2 * self._tie))
         determinant = sum(2.0 * float(np.sum(np.log(np.diagonal(f[0])))) for f in self._factors)
         prior = -2.0 * float(np.sum(np.log(self.walk.uncertainty)))
         prior += -2.0 * (len(self.days) - 1) * float(np.sum(np.log(self.walk.steps)))

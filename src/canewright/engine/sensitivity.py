@@ -30,8 +30,9 @@ def slope_along(model: Model, slope: Any, columns: Places, factors: Factors, jac
 
     By the adjoint: one back-solve for each expression, however many settings there are.
     """
-    weight = factors.solve_transposed(slope[:, : model.n].T.toarray()) if slope.shape[0] else np.zeros((model.n, 0))
-    return np.asarray(slope[:, columns].toarray() - (jacobian[:, columns].T @ weight).T)
+    dense = slope.toarray()
+    weight = factors.solve_transposed(dense[:, : model.n].T) if len(dense) else np.zeros((model.n, 0))
+    return np.asarray(dense[:, columns] - (model.columns_of(jacobian, columns).T @ weight).T)
 
 
 def state_slope(model: Model, scaled: Vector, columns: Places) -> Matrix:
@@ -39,6 +40,6 @@ def state_slope(model: Model, scaled: Vector, columns: Places) -> Matrix:
     _, jacobian = model.jacobian_at(scaled)
     found = np.zeros((len(model.names), len(columns)))
     if len(columns):
-        found[: model.n] = -Factors(model, jacobian).solve(jacobian[:, columns].toarray())
+        found[: model.n] = -Factors(model, jacobian).solve(model.columns_of(jacobian, columns).toarray())
     found[columns, np.arange(len(columns))] = 1.0
     return found
