@@ -87,12 +87,18 @@ class Books:
     def as_read(self, day: dt.date) -> MeasuredDay:
         """The day's readings as the plant's meters, as they were read.
 
-        Raises BooksRefused when the day has no readings.
+        Raises BooksRefused when the day has no readings, or none that can be used.
         """
         readings = self.store.readings(day)
         if not readings:
             raise BooksRefused(f"no readings are stored for {day}; import the day's files first")
-        return measure_day(self.description, day, readings, self._opening(day))
+        measured = measure_day(self.description, day, readings, self._opening(day))
+        if not measured.values:
+            raise BooksRefused(
+                f"{day} has no usable reading of any meter, so nothing can be known of it: "
+                f"{'; '.join(measured.notes)}; enter or correct at least one"
+            )
+        return measured
 
     def _opening(self, day: dt.date) -> dict[str, Figure]:
         """Opening stocks by tag: the closing of the day before, else, on the first day of a stock, the description's.
@@ -185,6 +191,7 @@ class Books:
             "notes": [
                 *measured.notes,
                 *cane_notes,
+                *_few_readings(self.description, reckoning),
                 *self._left_out(day),
                 *_at_limits(reckoning),
                 *(str(b) for b in reckoning.reconciled.breaches),
@@ -333,6 +340,25 @@ def _questioned(settlement: Settlement | None) -> list[str]:
         for line in settlement.lines
         if line.rung is not Rung.OWN_SAMPLE and any("no juice sample" not in note for note in line.notes)
     ]
+
+
+FEW = 0.5
+"""Share of the plant's meters with a usable reading below which a day is said to have few."""
+
+
+def _few_readings(description: Description, reckoning: Reckoning) -> list[str]:
+    """Of a day with few readings: what can still be known, and what rests on the description alone."""
+    count, every = len(reckoning.measured.values), len(description.meters)
+    if count >= FEW * every:
+        return []
+    standing: dict[str, list[str]] = {}
+    for f in reckoning.figures:
+        standing.setdefault(f.standing, []).append(f.specification.name)
+    known = standing.get("known", []) + standing.get("partly priors", [])
+    said = f"still known: {', '.join(known)}" if known else "no figure can be known from them"
+    priors = standing.get("priors only", [])
+    rest = f"; resting on the plant description alone: {', '.join(priors)}" if priors else ""
+    return [f"only {count} of {every} meters have a usable reading; {said}{rest}"]
 
 
 def _at_limits(reckoning: Reckoning) -> list[str]:

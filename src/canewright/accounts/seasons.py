@@ -58,17 +58,22 @@ def smoothed(books: Books, first: dt.date, last: dt.date, say: Say = _silent) ->
     if not closed:
         raise BooksRefused(f"no day from {first} to {last} is closed; close days first with: canewright day close")
     measured: dict[dt.date, MeasuredDay] = {}
+    unread: dict[dt.date, str] = {}
     for number, c in enumerate(closed, start=1):
         if number % 20 == 1:
             say(f"collecting day {number} of {len(closed)}: {c.day}")
-        measured[c.day] = books.as_read(c.day)
+        try:
+            measured[c.day] = books.as_read(c.day)
+        except BooksRefused as lack:  # closed with another description, whose meters this one has not
+            unread[c.day] = str(lack)
+    closed = [c for c in closed if c.day in measured]
     days = [_season_day(books.plant, measured[c.day], c) for c in closed]
     try:
         course = smooth(books.plant, days, say)
     except CannotSmooth as lack:
         raise BooksRefused(f"the season from {first} to {last} cannot be smoothed: {lack}") from lack
     proposals, apart = _Comparison(books, course, measured).of(closed, say)
-    return Smoothing(course, tuple(proposals), apart)
+    return Smoothing(course, tuple(proposals), unread | apart)
 
 
 def _season_day(plant: Plant, measured: MeasuredDay, closed: ClosedDay) -> SeasonDay:
