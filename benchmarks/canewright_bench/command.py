@@ -14,6 +14,7 @@ from canewright.plant.plant import Plant
 from canewright_bench.measurements import Bench, all_of
 from canewright_bench.payment import payment
 from canewright_bench.properties import properties
+from canewright_bench.seasons import seasons
 from canewright_bench.strikes import strikes
 from canewright_bench.timing import Result
 
@@ -21,6 +22,7 @@ IDS = Path(__file__).resolve().parent.parent / "ids.toml"
 DEMO = Path(sys.modules["canewright"].__path__[0]) / "demo_data" / "plant.toml"
 QUICK = {
     "repeats": 2, "scenarios": 20, "starts": 5, "rival_scenarios": 5, "patience": 5, "values": 20_000,
+    "days": 6, "rival_days": 2,
     "deliveries": 2_000, "printed": 12,
 }  # fmt: skip
 
@@ -39,7 +41,7 @@ def main(given: Sequence[str] | None = None) -> int:
     results = []
     formulas = properties(values, bench.seed, bench.repeats)
     paid = payment(deliveries, printed, bench.seed, bench.repeats)
-    for result in itertools.chain(formulas, paid, strikes(bench.repeats), all_of(bench)):
+    for result in itertools.chain(formulas, paid, strikes(bench.repeats), all_of(bench), seasons(bench)):
         print(_lines(result), flush=True)
         results.append(result)
     if asked.json:

@@ -34,6 +34,8 @@ class Bench:
     scenarios: int
     starts: int
     rival_scenarios: int
+    days: int
+    rival_days: int
     moved_by: float
     seed: int
     patience: float

@@ -86,3 +86,17 @@ def test_an_unknown_figure_is_refused_with_those_there_are() -> None:
     plant, day, _ = _worth()
     with pytest.raises(NoSuchFigure, match=r"'pol extractin'.*pol extraction"):
         worth_of_readings(plant, day, "pol extractin")
+
+
+def test_without_a_reading_the_figure_is_as_a_day_without_it_says() -> None:
+    """The rank-one change against a reconciliation that leaves the reading out, for the one that is needed most."""
+    plant, day, found = _worth()
+    name, foretold = found.missing[0]
+    assert foretold is not None
+    rest = {m.name: m.value for m in day.result.measured if m.name != name}
+    same = {m.name: m.uncertainty for m in day.result.measured}
+    again = plant.reconcile(rest, start=day.state, uncertainties=same)
+    assert _uncertainty(plant, again) == pytest.approx(foretold, rel=0.02)
+    assert foretold > _uncertainty(plant, day)
+    spreads = [sd for _, sd in found.missing if sd is not None]
+    assert spreads == sorted(spreads, reverse=True)

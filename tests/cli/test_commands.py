@@ -22,7 +22,9 @@ COMMANDS = (
     (), ("plant",), ("plant", "check"), ("day",), ("day", "template"), ("day", "check"), ("day", "import"),
     ("day", "close"), ("day", "reopen"), ("day", "show"), ("explain",), ("formulas",), ("work",), ("advise",),
     ("worth-reading",), ("serve",), ("demo",), ("stations",), ("plant", "new"), ("plant", "show"), ("plant", "fit"),
-    ("plant", "sensitivity"),
+    ("plant", "sensitivity"), ("season",), ("season", "smooth"), ("season", "show"), ("season", "proposals"),
+    ("day", "check-intervals"), ("plant", "cheapest-meters"), ("season", "accept"), ("season", "decline"),
+    ("season", "withdraw"),
 )  # fmt: skip
 
 

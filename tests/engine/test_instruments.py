@@ -6,7 +6,7 @@ from itertools import combinations
 
 import numpy as np
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from canewright.engine.instruments import (
@@ -97,6 +97,7 @@ def _good(rows: np.ndarray, quantity: np.ndarray) -> bool:
     return bool(np.linalg.matrix_rank(rows, tol=1e-8) == np.linalg.matrix_rank(np.vstack([rows, quantity]), tol=1e-8))
 
 
+@settings(deadline=None)
 @given(st.integers(0, 10_000))
 def test_no_cheaper_set_exists(seed: int) -> None:
     """Against every subset of seven random readings of three settings, by rank."""

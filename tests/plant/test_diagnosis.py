@@ -8,6 +8,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 
+from accounts.small_mill import TEXT as SMALL
 from accounts.whole_days import readings_of
 from canewright.plant.diagnosis import EXCHANGED, LOSS, READING, Diagnosis, diagnose
 from canewright.plant.plant import Plant
@@ -104,3 +105,18 @@ def test_every_checked_meter_tells_the_least_bias_that_would_be_found(plant: Pla
         found = _diagnosed(plant, {**day, "mixed juice weight": day["mixed juice weight"] + size})
         seen += bool(found.suspects)
     assert seen >= 7
+
+
+def test_where_two_are_wrong_another_pair_as_likely_is_told() -> None:
+    """Two scales on the cane and two on the juice, one of each high: as well the others may be low."""
+    second = '\n[[meters]]\ntag = "{0} two"\nstream = "{1}"\nquantity = "mass"\nuncertainty = "{2} %"\n'
+    text = SMALL + second.format("cane scale", "cane.cane", 0.2) + second.format("juice scale", "screen.screened", 0.4)
+    plant = Plant.from_text(text)
+    read = dict(_readings(plant))
+    read["cane scale"] *= 1.03
+    read["juice scale"] *= 1.03
+    found = _diagnosed(plant, read)
+    named = {s.name for s in found.suspects[:2]}
+    other = {s.name for s in found.other_pair}
+    assert named | other == {"cane scale", "cane scale two", "juice scale", "juice scale two"}
+    assert any(said.startswith("as likely as the first two together: ") for said in found.sentences)

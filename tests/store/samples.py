@@ -8,7 +8,7 @@ from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any
 
-from canewright.store import NewConsignment, NewReading, Store
+from canewright.store import NewConsignment, NewProposal, NewReading, Season, Store
 
 DAY = dt.date(2026, 7, 14)
 START = dt.datetime(2026, 7, 14, 20, 0, tzinfo=dt.UTC)
@@ -59,7 +59,23 @@ def a_consignment(ticket: str = "1042", **changes: Any) -> NewConsignment:
 
 def close(store: Store, used: tuple[int, ...] = (), day: dt.date = DAY) -> None:
     """Close the day with one figure."""
-    store.close_day(day, "chief chemist", "[plant]\nname = 'trial'\n", {"cane": {"value": 1.0}}, {"pol": 14.7}, used)
+    store.close_day(day, "chief chemist", PLANT, {"cane": {"value": 1.0}}, {"pol": 14.7}, used)
+
+
+PLANT = "[plant]\nname = 'trial'\n"
+
+
+def a_season(store: Store, version: int = 1) -> Season:
+    """A smoothed season that proposes a correction of the day."""
+    figures = [{"name": "cane", "published": 1.0, "proposed": 1.1}]
+    wrong = NewProposal(DAY, version, figures, [{"name": "W2", "kind": "gain", "value": 3.0, "uncertainty": 0.3}])
+    return store.add_season(DAY, DAY, "chief chemist", PLANT, {"days": [DAY.isoformat()]}, [wrong])
+
+
+def a_decided_season(store: Store) -> None:
+    """A season whose proposal was declined."""
+    a_season(store)
+    store.decide(store.proposals()[-1].id, "declined", "chief chemist", "the weigher was checked")
 
 
 def raw(folder: Path) -> sqlite3.Connection:

@@ -8,9 +8,19 @@ from pathlib import Path
 import pytest
 
 from canewright.store import ImportedFile, Store
-from store.samples import DAY, a_consignment, a_reading, close, raw
+from store.samples import DAY, a_consignment, a_decided_season, a_reading, close, raw
 
-TABLES = ("reading", "consignment", "batch", "batch_file", "plant_version", "closed_day")
+TABLES = (
+    "reading",
+    "consignment",
+    "batch",
+    "batch_file",
+    "plant_version",
+    "closed_day",
+    "season",
+    "proposal",
+    "decision",
+)
 
 
 @pytest.fixture
@@ -22,6 +32,7 @@ def folder(store: Store, tmp_path: Path) -> Path:
     store.correct(1, 5.0, "chief chemist", "typed wrong")
     store.correct_consignment(1, "cane office", "swapped", grower="farm 2")
     close(store)
+    a_decided_season(store)
     store.reopen_day(DAY, "chief chemist", "late composite")
     return tmp_path
 
@@ -67,6 +78,8 @@ def test_raw_sql_cannot_change_or_remove_a_row(folder: Path, table: str, act: st
         ("batch_file", "true"),
         ("closed_day", "status = 'reopened'"),
         ("closed_day", "status = 'closed'"),
+        ("proposal", "true"),
+        ("decision", "true"),
     ],
 )
 def test_a_replacing_insert_under_a_new_number_cannot_push_a_row_out(folder: Path, table: str, changed: str) -> None:

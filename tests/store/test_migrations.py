@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import datetime as dt
+from collections.abc import Callable
 from pathlib import Path
 
 import pytest
@@ -13,33 +15,41 @@ from canewright.store import ImportedFile, NotABusiness, Store, migrate
 from canewright.store.dialect import connect_sqlite
 from canewright.store.tables import METADATA
 from store.pay_samples import fill_payments
-from store.samples import DAY, Clock, a_consignment, a_reading, close, raw
+from store.samples import DAY, Clock, a_consignment, a_decided_season, a_reading, close, raw
 
 TABLES = tuple(METADATA.tables)
 
 
-READINGS = tuple(name for name in TABLES if not name.startswith("pay_"))
-
-
-def fill(store: Store) -> None:
-    """A row in every table, with corrections and a reopened day."""
-    fill_readings(store)
-    fill_payments(store)
-
-
-def fill_readings(store: Store) -> None:
-    """A row in every table but those of payment."""
+def fill_first(store: Store) -> None:
+    """A row in every table of the first step, with a correction and a reopened day."""
     files = [ImportedFile("meters.csv", "a" * 64, 2)]
     store.add_batch(DAY, "lab clerk", files, [a_reading(n) for n in range(20)], [a_consignment()])
     store.correct(3, 5.0, "chief chemist", "typed wrong")
     close(store, (1, 2))
-    store.reopen_day(DAY, "chief chemist", "late composite")
+    close(store, day=DAY - dt.timedelta(days=1))
+    store.reopen_day(DAY - dt.timedelta(days=1), "chief chemist", "late composite")
 
 
-def contents(folder: Path, tables: tuple[str, ...] = TABLES) -> dict[str, list[tuple[object, ...]]]:
-    """Every row of every table."""
+FILLED_BY: dict[str, Callable[[Store], None]] = {
+    "0001": fill_first,
+    "0003": a_decided_season,
+    "0006": fill_payments,
+}
+"""What fills the tables that a step makes; a step that is not here makes none."""
+
+
+def fill(store: Store, before: str = "9999") -> None:
+    """A row in every table that the steps before this one make."""
+    for step, filler in FILLED_BY.items():
+        if step < before:
+            filler(store)
+
+
+def contents(folder: Path) -> dict[str, list[tuple[object, ...]]]:
+    """Every row of every table that is there."""
     connection = raw(folder)
-    found = {table: connection.execute(f"SELECT * FROM {table}").fetchall() for table in tables}
+    there = {row[0] for row in connection.execute("SELECT name FROM sqlite_master WHERE type = 'table'")}
+    found = {table: connection.execute(f"SELECT * FROM {table}").fetchall() for table in TABLES if table in there}
     connection.close()
     return found
 
@@ -65,43 +75,43 @@ def test_the_steps_known_are_those_in_the_folder(store: Store) -> None:
     assert store.condition().revision == migrate.HEAD
 
 
-def test_filled_records_move_one_step_back_and_forth_without_losing_a_row(store: Store, tmp_path: Path) -> None:
-    fill_readings(store)
-    before = contents(tmp_path, READINGS)
-    assert all(before.values())
+@pytest.mark.parametrize("step", migrate.REVISIONS[1:])
+def test_filled_records_go_back_before_a_step_and_forth_without_losing_a_row(
+    store: Store, tmp_path: Path, step: str
+) -> None:
+    fill(store, before=step)
+    before, known = contents(tmp_path), indexes(tmp_path)
     with store._writer.begin() as connection:
-        migrate.move(connection, "0001")
-    assert contents(tmp_path, READINGS) == before
-    assert "reading_of_place" not in indexes(tmp_path)
+        migrate.move(connection, migrate.REVISIONS[migrate.REVISIONS.index(step) - 1])
+    left = contents(tmp_path)
+    assert all(left.values())
+    assert left == {table: rows for table, rows in before.items() if table in left}
+    assert not any(rows for table, rows in before.items() if table not in left)
+    assert indexes(tmp_path) < known
     with Store.open(tmp_path, now=Clock()) as again:
         assert again.condition().revision == migrate.HEAD
         assert len(again.history(3)) == 2
-    assert contents(tmp_path, READINGS) == before
-    assert "reading_of_place" in indexes(tmp_path)
+    assert contents(tmp_path) == before
+    assert indexes(tmp_path) == known
 
 
-def test_a_step_that_would_destroy_rows_is_refused_whole(store: Store, tmp_path: Path) -> None:
-    fill(store)
+@pytest.mark.parametrize("step", FILLED_BY)
+def test_a_step_back_that_would_destroy_rows_is_refused_whole(store: Store, tmp_path: Path, step: str) -> None:
+    FILLED_BY["0001"](store)
+    if step != "0001":
+        FILLED_BY[step](store)
     before = contents(tmp_path)
-    with pytest.raises(RuntimeError, match=r"pay_correction holds 1 rows, which this step"), store._writer.begin() as c:
-        migrate.move(c, "base")
+    earlier = [s for s in migrate.REVISIONS if s < step]
+    with pytest.raises(RuntimeError, match="which this step would destroy"), store._writer.begin() as connection:
+        migrate.move(connection, earlier[-1] if earlier else "base")
     assert contents(tmp_path) == before
     assert store.condition().revision == migrate.HEAD
 
 
-def test_payment_records_stay_when_their_step_is_taken_back_and_forth(store: Store, tmp_path: Path) -> None:
-    fill_readings(store)
-    before = contents(tmp_path, READINGS)
-    with store._writer.begin() as connection:
-        migrate.move(connection, "0002")
-    with Store.open(tmp_path, now=Clock()) as again:
-        assert contents(tmp_path, READINGS) == before
-        fill_payments(again)
-    filled = contents(tmp_path)
-    assert all(filled.values())
-    with pytest.raises(RuntimeError, match="which this step would destroy"), store._writer.begin() as connection:
-        migrate.move(connection, "0002")
-    assert contents(tmp_path) == filled
+def test_every_table_can_be_filled(store: Store, tmp_path: Path) -> None:
+    fill(store)
+    assert set(contents(tmp_path)) == set(TABLES)
+    assert all(contents(tmp_path).values())
 
 
 def test_empty_records_go_back_to_nothing_and_forth_again(store: Store, tmp_path: Path) -> None:
@@ -140,8 +150,8 @@ def test_a_database_of_something_else_is_left_alone(tmp_path: Path) -> None:
 
 
 def test_a_migration_that_breaks_off_leaves_nothing_behind(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr(migrate, "HEAD", "0003")
-    with pytest.raises(Exception, match="0003"):
+    monkeypatch.setattr(migrate, "HEAD", "0999")
+    with pytest.raises(Exception, match="0999"):
         Store.open(tmp_path, now=Clock())
     connection = raw(tmp_path)
     assert connection.execute("SELECT count(*) FROM sqlite_master").fetchone() == (0,)

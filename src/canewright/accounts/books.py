@@ -12,6 +12,9 @@ from canewright.accounts.attention import attention_list
 from canewright.accounts.described import trade_faults
 from canewright.accounts.growers import settle_day, settlement_to_json
 from canewright.accounts.instruments import NoSuchFigure, WorthOfReadings, worth_of_readings
+from canewright.accounts.interval_check import IntervalCheck, check_intervals
+from canewright.accounts.knowledge import from_json, set_right
+from canewright.accounts.loss_split import split_of
 from canewright.accounts.measuring import STOCK, MeasuredDay, measure_day, reading_figure
 from canewright.accounts.periods import Period, figure_over, season_of, week_of
 from canewright.accounts.products import in_specification
@@ -24,7 +27,7 @@ from canewright.plant.advising import PlantAdvice, advise_plant
 from canewright.plant.description import Description
 from canewright.plant.plant import Plant
 from canewright.quantity import Figure
-from canewright.store import ClosedDay, Store
+from canewright.store import ClosedDay, Closing, Proposal, Store
 
 Say = Callable[[str], None]
 LONG_AGO = 400
@@ -66,14 +69,36 @@ class Books:
     # --- reading ----------------------------------------------------------------------------------------------
 
     def measured(self, day: dt.date) -> MeasuredDay:
-        """The day's readings as the plant's meters.
+        """The day's readings as the plant's meters, set right by an accepted correction.
 
         Raises BooksRefused when the day has no readings.
+        """
+        return self.set_right(self.as_read(day), self.store.knowledge(day))
+
+    def set_right(self, measured: MeasuredDay, proposal: Proposal | None) -> MeasuredDay:
+        """A measured day with what a proposed correction knows; as it is where there is none."""
+        if proposal is None:
+            return measured
+        last = self.store.season(proposal.season)
+        until = f" to {last.last}" if last is not None else ""
+        source = f"the other days of the season{until} (proposal {proposal.id})"
+        return set_right(self.description, measured, from_json(proposal.knowledge), source)
+
+    def as_read(self, day: dt.date) -> MeasuredDay:
+        """The day's readings as the plant's meters, as they were read.
+
+        Raises BooksRefused when the day has no readings, or none that can be used.
         """
         readings = self.store.readings(day)
         if not readings:
             raise BooksRefused(f"no readings are stored for {day}; import the day's files first")
-        return measure_day(self.description, day, readings, self._opening(day))
+        measured = measure_day(self.description, day, readings, self._opening(day))
+        if not measured.values:
+            raise BooksRefused(
+                f"{day} has no usable reading of any meter, so nothing can be known of it: "
+                f"{'; '.join(measured.notes)}; enter or correct at least one"
+            )
+        return measured
 
     def _opening(self, day: dt.date) -> dict[str, Figure]:
         """Opening stocks by tag: the closing of the day before, else, on the first day of a stock, the description's.
@@ -98,7 +123,8 @@ class Books:
 
     def preview(self, day: dt.date, say: Say = _silent) -> tuple[dict[str, Any], dict[str, Any]]:
         """The account and the state of a day as it would be closed now, without storing anything."""
-        account, reckoning = self._account(day, say)
+        say("collecting the day's readings")
+        account, reckoning = self._account(day, self.measured(day), say)
         return account, _plain(state_to_json(reckoning))
 
     # --- closing ----------------------------------------------------------------------------------------------
@@ -108,25 +134,26 @@ class Books:
 
         Raises BooksRefused, NotSolved or a store error, each with what to do; nothing is stored then.
         """
-        account, reckoning = self._account(day, say)
+        say("collecting the day's readings")
+        made = self.closing(day, self.measured(day), by, reason, say)
         say("storing the closed day")
         return self.store.close_day(
-            day,
-            by,
-            self.description.text,
-            account,
-            _plain(state_to_json(reckoning)),
-            reckoning.measured.used,
-            reason=reason,
+            day, by, made.plant_text, made.figures, made.state, made.readings_used, reason=reason
         )
+
+    def closing(
+        self, day: dt.date, measured: MeasuredDay, by: str, reason: str | None = None, say: Say = _silent
+    ) -> Closing:
+        """A day worked out from what its meters say, ready to be stored."""
+        account, reckoning = self._account(day, measured, say)
+        state = _plain(state_to_json(reckoning))
+        return Closing(day, by, self.description.text, account, state, reckoning.measured.used, reason)
 
     def reopen(self, day: dt.date, by: str, reason: str) -> ClosedDay:
         """Open a closed day again with a reason; the published version stays readable."""
         return self.store.reopen_day(day, by, reason)
 
-    def _account(self, day: dt.date, say: Say) -> tuple[dict[str, Any], Reckoning]:
-        say("collecting the day's readings")
-        measured = self.measured(day)
+    def _account(self, day: dt.date, measured: MeasuredDay, say: Say) -> tuple[dict[str, Any], Reckoning]:
         say(f"reconciling {len(measured.values)} readings with {len(self.plant.model.laws)} equations")
         reckoning = reckon(self.plant, measured)
         say("settling the day's consignments")
@@ -158,11 +185,13 @@ class Books:
             "hours": {k: v for k, v in reckoning.reconciled.state.values.items() if k.startswith("sections.")},
             "stops": [list(s) for s in measured.stops],
             "stocks": dict(measured.stocks),
+            "set_right": bool(measured.uncertainties or measured.priors),
             "products": in_specification(self.plant, reckoning.reconciled),
             "cane": settlement_to_json(settlement),
             "notes": [
                 *measured.notes,
                 *cane_notes,
+                *_few_readings(self.description, reckoning),
                 *self._left_out(day),
                 *_at_limits(reckoning),
                 *(str(b) for b in reckoning.reconciled.breaches),
@@ -183,6 +212,7 @@ class Books:
             for period in (week_of(day, start), season_of(day, start)):
                 row[period.name] = self._over(period, row, earlier)
             row["significant"] = significant(row["value"], row["uncertainty"])
+            row["split"] = split_of(self.plant, reckoning.reconciled, f.specification.name)
             row["read"] = self._weighed(f.specification.name, reckoning)
             self._hanging(row, reckoning)
             rows.append(row)
@@ -256,6 +286,20 @@ class Books:
         except NoSuchFigure as lack:
             raise BooksRefused(str(lack)) from lack
 
+    def check_intervals(self, day: dt.date, draws: int, seed: int, say: Say = _silent) -> IntervalCheck:
+        """The day's intervals against drawn days that are reconciled by the full equations.
+
+        Raises BooksRefused when the day has no readings or too few draws are asked for.
+        """
+        say("reconciling the day")
+        reconciled = reckon(self.plant, self.measured(day)).reconciled
+        try:
+            return check_intervals(
+                self.plant, reconciled, draws, seed, lambda done: say(f"drawn day {done} of {draws}")
+            )
+        except ValueError as lack:
+            raise BooksRefused(str(lack)) from lack
+
     # --- showing ------------------------------------------------------------------------------------------------
 
     def published(self, day: dt.date, version: int | None = None) -> ClosedDay:
@@ -296,6 +340,25 @@ def _questioned(settlement: Settlement | None) -> list[str]:
         for line in settlement.lines
         if line.rung is not Rung.OWN_SAMPLE and any("no juice sample" not in note for note in line.notes)
     ]
+
+
+FEW = 0.5
+"""Share of the plant's meters with a usable reading below which a day is said to have few."""
+
+
+def _few_readings(description: Description, reckoning: Reckoning) -> list[str]:
+    """Of a day with few readings: what can still be known, and what rests on the description alone."""
+    count, every = len(reckoning.measured.values), len(description.meters)
+    if count >= FEW * every:
+        return []
+    standing: dict[str, list[str]] = {}
+    for f in reckoning.figures:
+        standing.setdefault(f.standing, []).append(f.specification.name)
+    known = standing.get("known", []) + standing.get("partly priors", [])
+    said = f"still known: {', '.join(known)}" if known else "no figure can be known from them"
+    priors = standing.get("priors only", [])
+    rest = f"; resting on the plant description alone: {', '.join(priors)}" if priors else ""
+    return [f"only {count} of {every} meters have a usable reading; {said}{rest}"]
 
 
 def _at_limits(reckoning: Reckoning) -> list[str]:

@@ -4,11 +4,14 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+import numpy as np
+
 from canewright.accounts.attention import sugar_price
 from canewright.accounts.specifications import specifications_for
 from canewright.accounts.totals import Totals
-from canewright.engine.instruments import Worth, best_set, ranked, worth_in_money
+from canewright.engine.instruments import Candidate, Worth, best_set, ranked, without, worth_in_money
 from canewright.engine.model import Values
+from canewright.engine.spread import Vector
 from canewright.plant.further_readings import further_readings, surer_readings
 from canewright.plant.plant import Plant, Reconciled
 from canewright.quantity import Num, noting_breaches
@@ -22,6 +25,8 @@ class NoSuchFigure(ValueError):
 class WorthOfReadings:
     """What readings would make of a figure, one by one (the best first) and together, each beside those before it.
 
+    ``missing`` tells what the figure's standard uncertainty would be without each present reading, the one that it
+    needs most first; None where nothing else would hold it.
     ``price`` is the money that one unit of the figure is worth a day; None where it is not a loss of sucrose, or sugar
     has no price.
     """
@@ -32,6 +37,7 @@ class WorthOfReadings:
     value: float
     alone: tuple[Worth, ...]
     together: tuple[Worth, ...]
+    missing: tuple[tuple[str, float | None], ...]
     price: float | None
 
     def money(self, worth: Worth, days: float) -> float | None:
@@ -61,5 +67,16 @@ def worth_of_readings(plant: Plant, day: Reconciled, figure: str, count: int = 3
     price = float(values[2]) / 100.0 * worth if asked.loss_of and worth is not None else None
     return WorthOfReadings(
         figure, asked.unit, asked.decimals, float(values[0]), tuple(ranked(covariance, slope, candidates)),
-        tuple(best_set(covariance, slope, candidates, count)), price,
+        tuple(best_set(covariance, slope, candidates, count)), tuple(_missing(day, slope)), price,
     )  # fmt: skip
+
+
+def _missing(day: Reconciled, figure: Vector) -> list[tuple[str, float | None]]:
+    """The figure's standard uncertainty without each reading, the most needed first."""
+    result = day.result
+    _, slopes = result.gradient(result.expressions)
+    found = [
+        (m.name, without(result.covariance, figure, Candidate(m.name, row, m.uncertainty)))
+        for m, row in zip(result.measured, slopes, strict=True)
+    ]
+    return sorted(found, key=lambda pair: -(np.inf if pair[1] is None else pair[1]))

@@ -25,7 +25,8 @@ STOCK = "stock"
 class MeasuredDay:
     """What the readings say: a figure for each meter that has one, known settings, and notes on what is lacking.
 
-    ``determinations`` counts, by meter, what its figure is the mean of.
+    ``determinations`` counts, by meter, what its figure is the mean of. ``uncertainties`` and ``priors`` are those
+    that a season knows better than the description.
     """
 
     day: dt.date
@@ -36,6 +37,8 @@ class MeasuredDay:
     used: tuple[int, ...]
     stocks: Mapping[str, float] = field(default_factory=dict)
     determinations: Mapping[str, int] = field(default_factory=dict)
+    uncertainties: Mapping[str, float] = field(default_factory=dict)
+    priors: Mapping[str, tuple[float, float]] = field(default_factory=dict)
 
     @property
     def values(self) -> dict[str, float]:

@@ -14,7 +14,7 @@ from canewright.accounts.measuring import MeasuredDay
 from canewright.accounts.specifications import Specification, specifications_for
 from canewright.accounts.totals import Totals
 from canewright.accounts.trees import stored_tree
-from canewright.engine.model import Values
+from canewright.engine.model import Expressions, Values
 from canewright.intervals import TIMES
 from canewright.plant.assembly import hours_name
 from canewright.plant.diagnosis import Diagnosis, diagnose
@@ -124,7 +124,9 @@ def reckon(plant: Plant, measured: MeasuredDay) -> Reckoning:
     """
     settings = day_settings(plant, measured)
     predicted = plant.predict(settings)
-    reconciled = plant.reconcile(measured.values, settings, predicted, determinations=measured.determinations)
+    reconciled = plant.reconcile(
+        measured.values, settings, predicted, measured.uncertainties, measured.determinations, measured.priors
+    )
     rows = _rows(plant, measured, reconciled)
     figures, leaves = figures_of(plant, reconciled, rows), tuple(figure for figure, _, _ in rows)
     suspect, diagnosis = _first_suspect(reconciled), diagnose(plant, reconciled)
@@ -132,7 +134,7 @@ def reckon(plant: Plant, measured: MeasuredDay) -> Reckoning:
         return Reckoning(measured.day, plant, measured, predicted, reconciled, figures, leaves, diagnosis=diagnosis)
     rest = {tag: value for tag, value in measured.values.items() if tag != suspect}
     same = {m.name: m.uncertainty for m in reconciled.result.measured}
-    again = plant.reconcile(rest, settings, reconciled.state, same)
+    again = plant.reconcile(rest, settings, reconciled.state, same, priors=measured.priors)
     without = figures_of(plant, again, _rows(plant, measured, again))
     return Reckoning(
         measured.day, plant, measured, predicted, reconciled, figures, leaves, suspect, without, _first_suspect(again),
@@ -148,25 +150,41 @@ Rows = Sequence[tuple[Figure, float, bool]]
 """What estimates rest on: the figure of a reading or a prior, its uncertainty, and whether it is a prior."""
 
 
+@dataclass(frozen=True)
+class Sheet:
+    """The figures of a plant's day sheet as quantities of its state: each figure, followed by its totals."""
+
+    specifications: tuple[Specification, ...]
+    spans: tuple[slice, ...]
+    expressions: Expressions
+
+    @classmethod
+    def of(cls, plant: Plant) -> Sheet:
+        """Trace every figure that the plant's roles allow."""
+        specifications = tuple(specifications_for(plant.description.roles))
+        spans: list[slice] = []
+
+        def everything(values: Values) -> list[Num]:
+            totals = Totals(plant.assembly, values)
+            found: list[Num] = []
+            for s in specifications:
+                parts = list(s.totals(totals))
+                spans.append(slice(len(found) + 1, len(found) + 1 + len(parts)))
+                found += [s.combine(*parts), *parts]
+            return found
+
+        with noting_breaches():
+            expressions = plant.model.expressions(everything)
+        return cls(specifications, tuple(spans), expressions)
+
+
 def figures_of(plant: Plant, reconciled: Reconciled, children: Rows) -> tuple[FigureOfDay, ...]:
     """Every figure with its uncertainty, its tree, and its totals with their covariance."""
-    specifications = specifications_for(plant.description.roles)
-    result = reconciled.result
-    spans: list[slice] = []
-
-    def everything(values: Values) -> list[Num]:
-        totals = Totals(plant.assembly, values)
-        found: list[Num] = []
-        for s in specifications:
-            parts = list(s.totals(totals))
-            spans.append(slice(len(found) + 1, len(found) + 1 + len(parts)))
-            found += [s.combine(*parts), *parts]
-        return found
-
+    result, sheet = reconciled.result, Sheet.of(plant)
+    specifications, spans = sheet.specifications, sheet.spans
     with noting_breaches():
-        expressions = reconciled.expressions(everything)
-        value, slope = result.gradient(expressions)
-        _, sd = result.uncertainty(expressions)
+        value, slope = result.gradient(sheet.expressions)
+        sd = result.deviations(slope)
     weights, answers = slope @ result.influence, slope @ result.response
     covariance = slope @ result.covariance @ slope.T
     lasting = np.sqrt(np.array([1.0 if is_prior else COMMON_PART for _, _, is_prior in children]))
@@ -192,10 +210,8 @@ def _rows(plant: Plant, measured: MeasuredDay, reconciled: Reconciled) -> Rows:
     ):
         if math.isfinite(sd):
             variable = plant.model.variables[plant.model.index[name]]
-            prior = Figure(
-                f"prior: {name}", float(value), variable.unit, float(sd), "prior of the plant description",
-                note=variable.says,
-            )  # fmt: skip
+            whose = "what the season's other days tell" if name in measured.priors else "prior of the plant description"
+            prior = Figure(f"prior: {name}", float(value), variable.unit, float(sd), whose, note=variable.says)
             found.append((prior, float(sd), True))
     return found
 

@@ -25,6 +25,7 @@ from canewright.cli.handbook import register as register_handbook
 from canewright.cli.payments import pay_app
 from canewright.cli.plants import plant_app
 from canewright.cli.printing import print_sheet
+from canewright.cli.seasons import season_app
 from canewright.cli.stations import register as register_stations
 from canewright.cli.strikes import strike_app
 from canewright.cli.tree_printing import print_tree
@@ -41,6 +42,7 @@ app.add_typer(plant_app, name="plant")
 app.add_typer(strike_app, name="strike")
 app.add_typer(day_app, name="day")
 app.add_typer(pay_app, name="pay")
+app.add_typer(season_app, name="season")
 register_handbook(app)
 register_stations(app)
 
@@ -180,6 +182,27 @@ def day_show(
             typer.echo(json.dumps(closed.figures, ensure_ascii=False, indent=1))
         else:
             _print_closed(books, closed, periods=periods)
+
+
+@day_app.command("check-intervals")
+def day_check_intervals(
+    business: Business,
+    day: Day,
+    draws: Annotated[int, typer.Option("--draws", help="how many days to draw, at least 20")] = 100,
+    seed: Annotated[int, typer.Option("--seed", min=0, help="the same seed draws the same days")] = 1,
+    as_json: Annotated[bool, typer.Option("--json", help="print as JSON")] = False,
+) -> None:
+    """Whether the day's intervals hold where equations bend: against drawn days reconciled by the full equations."""
+    from canewright.cli.interval_printing import print_check
+
+    when = day_of(day)
+    with open_books(business) as books, out.status("drawing days") as status:
+        found = books.check_intervals(when, draws, seed, status.update)
+    if as_json:
+        data = {"day": day, "draws": found.draws, "unsolved": found.unsolved, "says": found.sentence}
+        typer.echo(json.dumps({**data, "figures": [vars(f) for f in found.figures]}, ensure_ascii=False, indent=1))
+    else:
+        print_check(found)
 
 
 @app.command()

@@ -60,13 +60,15 @@ def _print_losses(account: Mapping[str, Any]) -> None:
     if rows:
         out.print("\n[bold]Undetermined losses (95 %)[/bold]")
     for row in rows:
-        week = row[WEEK]
-        out.print(
-            f"  {row['name']}: {value_text(row['value'], row['uncertainty'], 2)} {row['unit']}"
-            f"{_distinct(row['significant'])}; {WEEK} {value_text(week['value'], week['uncertainty'], 2)} {row['unit']}"
-            f"{_distinct(week['significant'])}{_seen(row, week)}",
-            markup=False,
-        )
+        spans = [(WEEK, row[WEEK]), (SEASON, row[SEASON]), ("today", row)]
+        told = "; ".join(f"{when} {_loss(row, span)}" for when, span in spans)
+        out.print(f"  {row['name']}: {told}{_seen(row, row[WEEK])}", markup=False)
+        if row.get("split"):
+            out.print(f"    {row['split']['says']}", markup=False)
+
+
+def _loss(row: Mapping[str, Any], span: Mapping[str, Any]) -> str:
+    return f"{value_text(span['value'], span['uncertainty'], 2)} {row['unit']}{_distinct(span['significant'])}"
 
 
 def _seen(row: Mapping[str, Any], week: Mapping[str, Any]) -> str:

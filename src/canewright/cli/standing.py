@@ -23,11 +23,12 @@ def standing_text(row: Mapping[str, Any]) -> str:
     standing = str(row.get("standing", "known")).removeprefix("rests on ")
     if standing in {"known", "partly priors"}:
         return _shares(row.get("prior_share"))
+    share = row.get("prior_share")
+    priors = "" if share is None or standing == "priors only" else f", priors {round(100.0 * share)} %"
     without = row.get("without_suspect")
     if standing.startswith("hangs on") and without:
-        other = value_text(without["value"], without["uncertainty"], row["decimals"])
-        return f"{standing}; without it {other}"
-    return standing
+        return f"{standing}; without it {value_text(without['value'], without['uncertainty'], row['decimals'])}{priors}"
+    return f"{standing}{priors}"
 
 
 def _shares(prior_share: float | None) -> str:

@@ -14,6 +14,9 @@ if TYPE_CHECKING:
 def print_tree(figure: Figure, most: int) -> None:
     """A figure with everything it rests on; ``most`` inputs of each figure, 0 for all."""
     _print_branch(figure, most, 0, "")
+    priors = [s.variance_share or 0.0 for s in figure.inputs if s.figure.name.startswith("prior: ")]
+    if figure.inputs:
+        out.print(f"Of its variance {100 * sum(priors):.1f} % is owed to priors, the rest to readings.")
     out.print("± is the half-width of a 95 % interval, as on the day sheet.")
 
 

@@ -24,6 +24,9 @@ def worth_data(found: WorthOfReadings, days: float) -> dict[str, Any]:
     return {
         "figure": found.figure, "unit": found.unit, "value": found.value, "days": days,
         "alone": [row(w) for w in found.alone], "together": [row(w) for w in found.together],
+        "missing": [
+            {"reading": name, "then": None if sd is None else TIMES * sd} for name, sd in found.missing
+        ],
     }  # fmt: skip
 
 
@@ -33,9 +36,20 @@ def print_worth(found: WorthOfReadings, days: float, most: int) -> None:
     out.print(f"{found.figure}: {_interval(found, before)} (95 %), the first suspect left out", markup=False)
     _table(found, "One more reading", found.alone[:most], days)
     _table(found, "Best together, each beside those before it", found.together, days)
+    _print_missing(found, most)
     if found.price is not None:
         over = "a day" if days == 1 else f"over {days:g} days"
         out.print(f"Money: what lies in the part of the interval that goes, {over}. It is doubt removed, not a saving.")
+
+
+def _print_missing(found: WorthOfReadings, most: int) -> None:
+    """The present readings that the figure needs most."""
+    table = Table(title="Without a present reading", title_justify="left", box=None, pad_edge=False)
+    table.add_column("reading", overflow="fold")
+    table.add_column(f"± then, {found.unit}", justify="right", no_wrap=True)
+    for name, sd in found.missing[:most]:
+        table.add_row(name, "not known" if sd is None else f"{TIMES * sd:.{found.decimals + 1}f}")
+    out.print(table)
 
 
 def _interval(found: WorthOfReadings, sd: float) -> str:

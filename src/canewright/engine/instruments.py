@@ -105,19 +105,30 @@ class Outfit:
 
 
 class NotPossible(ValueError):
-    """No set of the candidates does what was asked."""
+    """No set of the candidates does what was asked: which quantity, and the direction along which it stays loose."""
+
+    def __init__(self, row: int, direction: Vector, feel: int) -> None:
+        """``feel`` of the candidates feel that direction."""
+        super().__init__(f"quantity {row + 1}: {feel} of the candidates feel what leaves it loose")
+        self.row, self.direction, self.feel = row, direction, feel
 
 
 def cheapest(
-    quantities: Matrix, candidates: Sequence[Candidate], *, checked: bool = True, present: Sequence[str] = ()
+    quantities: Matrix,
+    candidates: Sequence[Candidate],
+    *,
+    checked: bool = True,
+    present: Sequence[str] = (),
+    loose: float = LOOSE,
 ) -> Outfit:
     """The cheapest set that determines every quantity (rows: derivatives to the released settings), priors left aside.
 
     ``checked``: each quantity stays determined when any single reading of the set fails. ``present`` are candidates
     that are there already and cost nothing. Exact: wherever a set leaves a quantity loose along a direction, every good
     set needs one (checked: two) of the readings that feel that direction; the cheapest set that meets all such demands
-    found so far is looked for (HiGHS) until it leaves nothing loose. Raises NotPossible naming the row that all of them
-    leave loose.
+    found so far is looked for (HiGHS) until it leaves nothing loose. ``loose`` is the part of a quantity that may stay
+    loose, and below which a reading does not feel a direction: more than rounding where weak ties do not count. Raises
+    NotPossible naming the row that all of them leave loose.
     """
     slopes = np.array([c.slope / max(float(np.linalg.norm(c.slope)), 1e-300) for c in candidates])
     cost = np.array([0.0 if c.name in present else c.cost for c in candidates])
@@ -125,14 +136,14 @@ def cheapest(
     demands: list[Vector] = []
     chosen = np.array([c.name in present for c in candidates])
     while True:
-        loose = _loosest(quantities, slopes, chosen, checked=checked)
-        if loose is None:
+        left = _loosest(quantities, slopes, chosen, loose, checked=checked)
+        if left is None:
             names = tuple(c.name for c, taken in zip(candidates, chosen, strict=True) if taken)
             return Outfit(names, float(cost @ chosen), len(demands))
-        row, direction = loose
-        feels = (np.abs(slopes @ direction) > LOOSE).astype(float)
+        row, direction, kept = left
+        feels = ((np.abs(slopes @ direction) > loose) & ~kept).astype(float)
         if feels.sum() < needed:
-            raise NotPossible(f"quantity {row + 1}: {int(feels.sum())} of the candidates feel what leaves it loose")
+            raise NotPossible(row, direction, int(feels.sum()))
         demands.append(feels)
         found = milp(
             cost + 1e-6 * max(float(cost.max(initial=0.0)), 1.0),
@@ -143,29 +154,31 @@ def cheapest(
         chosen = np.asarray(found.x) > 0.5
 
 
-def _loosest(quantities: Matrix, slopes: Matrix, chosen: NDBool, *, checked: bool) -> tuple[int, Vector] | None:
-    """A quantity that the chosen readings (less any one, if checked) leave loose, with the direction; None if none."""
+def _loosest(
+    quantities: Matrix, slopes: Matrix, chosen: NDBool, loose: float, *, checked: bool
+) -> tuple[int, Vector, NDBool] | None:
+    """A quantity that the chosen readings (less any one, if checked) leave loose, the direction, and those kept."""
     drops = [None, *np.flatnonzero(chosen)] if checked else [None]
     for drop in drops:
         kept = chosen.copy()
         if drop is not None:
             kept[drop] = False
         for row, quantity in enumerate(quantities):
-            direction = _loose_along(quantity, slopes[kept])
+            direction = _loose_along(quantity, slopes[kept], loose)
             if direction is not None:
-                return row, direction
+                return row, direction, kept
     return None
 
 
-def _loose_along(quantity: Vector, readings: Matrix) -> Vector | None:
+def _loose_along(quantity: Vector, readings: Matrix, loose: float) -> Vector | None:
     """The part of a quantity that these readings do not see, as a direction; None where they determine it."""
     left = quantity.copy()
     if len(readings):
         _, singular, right = np.linalg.svd(readings, full_matrices=False)
-        seen = right[singular > 1e-9 * singular[0]]
+        seen = right[singular > 0.01 * loose * singular[0]]
         left = left - seen.T @ (seen @ left)
     size = float(np.linalg.norm(left))
-    return left / size if size > LOOSE * float(np.linalg.norm(quantity)) else None
+    return left / size if size > loose * float(np.linalg.norm(quantity)) else None
 
 
 NDBool = np.ndarray[tuple[int, ...], np.dtype[np.bool_]]

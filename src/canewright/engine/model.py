@@ -18,7 +18,7 @@ from numpy.typing import NDArray
 from scipy import sparse
 
 from canewright.engine.evaluation import evaluated
-from canewright.engine.stepping import Anchor, Steps, elimination_order, steps_of
+from canewright.engine.stepping import Anchor, Order, Steps, elimination_order, steps_of
 from canewright.engine.ties import ties_of
 from canewright.engine.tracing import Ranged, Tracer, identity, traced
 from canewright.quantity import RangeBreach, answering
@@ -44,6 +44,29 @@ class Pattern:
     def filled(self, entries: Vector) -> sparse.csc_matrix:
         """The sparse matrix with these entries."""
         return sparse.csc_matrix((entries, self.rows, self.starts), shape=self.shape)
+
+
+@dataclass(frozen=True)
+class Part:
+    """Some rows and columns of a sparse derivative whose pattern never changes: where their entries stand in it."""
+
+    pattern: Pattern
+    entries: NDArray[np.intp]
+
+    @classmethod
+    def of(cls, whole: Pattern, rows: Sequence[int] | None, columns: Sequence[int]) -> Part:
+        """These columns, and of them these rows (all by default), in this order."""
+        count = len(whole.rows)
+        numbered = sparse.csc_matrix((np.arange(1.0, count + 1.0), whole.rows, whole.starts), shape=whole.shape)
+        found = numbered[:, columns] if rows is None else numbered[rows][:, columns]
+        found = found.tocsc()
+        found.sort_indices()  # the factorisation would, in the arrays kept here
+        pattern = Pattern(found.indices.astype(np.int32), found.indptr.astype(np.int32), found.shape)
+        return cls(pattern, found.data.astype(np.intp) - 1)
+
+    def taken(self, whole: sparse.csc_matrix) -> sparse.csc_matrix:
+        """The part of this derivative."""
+        return self.pattern.filled(whole.data[self.entries])
 
 
 @dataclass(frozen=True)
@@ -100,6 +123,8 @@ class Model:
         self.high = np.array([v.high for v in self.variables])
         self.symbols = ca.SX.sym("u", len(self.names))
         self._steps: Steps | None = None
+        self.order: Order | None = None
+        self._parts: dict[tuple[bool, bytes], Part] = {}
         self.kept: Anchor | None = None
         sides, self._checked = self._traced(equations)
         if len(sides) != len(self.laws):
@@ -191,6 +216,7 @@ class Model:
             ties = ties_of(self.residual_graph, self.symbols, self.n)
             order = elimination_order(ties.reduced(jacobian)) if np.all(np.isfinite(jacobian.data)) else None
             steps = steps_of(self.residual_graph, self.symbols, ties, order) if order is not None else None
+            self.order = ties.first_in(order) if order is not None else None
             self._steps = steps.sized(scaled) if steps is not None else None
         return self._steps
 
@@ -207,6 +233,21 @@ class Model:
     @cached_property
     def _pattern(self) -> Pattern:
         return Pattern.of(self.residual_and_jacobian)
+
+    def columns_of(self, jacobian: sparse.csc_matrix, columns: Sequence[int] | NDArray[np.int_]) -> sparse.csc_matrix:
+        """These columns of the Jacobian, without looking for them anew each time."""
+        return self._part(columns, ordered=False).taken(jacobian)
+
+    def ordered(self, jacobian: sparse.csc_matrix) -> sparse.csc_matrix:
+        """The Jacobian to the unknowns with its pivots down the diagonal, in the order of elimination chosen."""
+        return self._part(range(self.n) if self.order is None else self.order[1], ordered=True).taken(jacobian)
+
+    def _part(self, columns: Sequence[int] | NDArray[np.int_], *, ordered: bool) -> Part:
+        key = (ordered, np.asarray(columns, dtype=np.int64).tobytes())
+        if key not in self._parts:
+            rows = self.order[0] if ordered and self.order is not None else None
+            self._parts[key] = Part.of(self._pattern, rows, list(columns))
+        return self._parts[key]
 
     def expressions(self, build: Callable[[Values], Sequence[Any]], name: str = "expressions") -> Expressions:
         """Trace further quantities of the same variables, for measuring, limits or money."""

@@ -9,25 +9,30 @@ Structures and Information Flows (1990); Narasimhan & Jordache, Data Reconciliat
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property
 from typing import Any
 
 import casadi as ca
 import numpy as np
-from scipy.sparse.linalg import splu
+from scipy import sparse
 from scipy.stats import chi2, norm
 
 from canewright.engine.evaluation import evaluated
+from canewright.engine.factors import Factors
 from canewright.engine.model import Expressions, Model, Vector
+from canewright.engine.near import settle
 from canewright.engine.response import bend_along, response
+from canewright.engine.sensitivity import slope_along, state_slope
 from canewright.engine.solve import QUIET, RESIDUAL, NotSolved, newton, polished
-from canewright.engine.spread import DETERMINED, Anchored, Matrix, Spread, Together, best_change
+from canewright.engine.spread import DETERMINED, Anchored, Curved, Matrix, Spread, Together, best_change
 
 SMALL = 1e-7
 """Largest last step of a released setting (scaled). The step after it would be smaller by the same factor again."""
 SHRINKING = 0.5
 """A Gauss-Newton step longer than this part of the one before shows that curvature matters."""
+NEAR = 0.1
+"""Step of the released settings (scaled) below which the curvature of a step before serves the next."""
 ACTIVE = 1e-5
 """Multiplier (half the sum of squares by a variable's nominal size) above which a bound holds a variable back."""
 
@@ -73,7 +78,6 @@ class Reconciliation:
     prior: Vector
     prior_uncertainty: Vector
     scaled: Vector
-    sensitivity: Matrix  # scaled variables by released settings (scaled)
     rows: Matrix  # weighted measurement and prior rows, by released settings
     estimates: Vector  # value of each measured expression
     iterations: int
@@ -83,6 +87,26 @@ class Reconciliation:
     def values(self) -> dict[str, float]:
         """Every variable by name in its own unit."""
         return self.model.named(self.scaled)
+
+    @cached_property
+    def _along(self) -> Matrix:
+        """Derivative of every variable to the released settings (scaled) as if nothing were at a bound."""
+        return state_slope(self.model, self.scaled, [self.model.index[n] for n in self.free])
+
+    @cached_property
+    def kept(self) -> Matrix:
+        """The projection of the released settings onto the directions that variables at a bound leave."""
+        return _directions_left(self._along[[self.model.index[n] for n in self.at_bound]])
+
+    @cached_property
+    def sensitivity(self) -> Matrix:
+        """Derivative of every variable (scaled) to the released settings (scaled), along the equations."""
+        if not self.at_bound:
+            return self._along
+        size = np.max(np.abs(self._along), axis=1, keepdims=True)
+        left = self._along @ self.kept
+        left[np.abs(left) < 1e-12 * size] = 0.0
+        return left
 
     @cached_property
     def _spread(self) -> Spread:
@@ -227,19 +251,25 @@ class _Work:
         self.read = np.array([m.value for m in measured])
         self.sd = np.array([m.uncertainty for m in measured])
         self.held = np.isfinite(self.prior_sd)
+        self._curved: Curved | None = None
+        self._tangent: tuple[Factors, Any] | None = None
 
-    def change(self, u: Vector) -> Vector:
+    def change(self, u: Vector, *, again: bool = False) -> Vector:
         """The Gauss-Newton step of the released settings (scaled) from a solved state.
 
-        Adjoint: one back-solve for each reading, however many settings are released.
+        Adjoint: one back-solve for each reading, however many settings are released. ``again``: with the curvature of
+        the step before and the slope of now, which needs one back-solve in all.
         """
-        n = self.model.n
         estimate, slope = self.expressions.jacobian_at(u)
-        factor, jacobian = self._factor(u)
-        weight = factor.solve(slope[:, :n].T.toarray(), trans="T") if self.expressions.size else np.zeros((n, 0))
-        top = (slope[:, self.columns].toarray() - (jacobian[:, self.columns].T @ weight).T) / self.sd[:, None]
+        factor, jacobian = self._tangent = self._factor(u)
+        if again and self._curved is not None:
+            pull = sparse.csr_matrix((self.read - estimate) / self.sd**2)
+            downhill = slope_along(self.model, (pull @ slope).tocsc(), self.columns, factor, jacobian)[0]
+            return self._curved.change(downhill + self.weights * self.prior_gap(u))
+        top = slope_along(self.model, slope, self.columns, factor, jacobian) / self.sd[:, None]
         gap, prior_gap = (self.read - estimate) / self.sd, self.prior_gap(u)
         if np.all(self.held):
+            self._curved = Curved(top, self.weights)
             return best_change(top, self.weights, gap, prior_gap)
         found = np.linalg.lstsq(self._rows(top), np.concatenate([gap, prior_gap[self.held]]), rcond=DETERMINED)
         return np.asarray(found[0], dtype=float)
@@ -249,7 +279,7 @@ class _Work:
 
         Near the answer Gauss-Newton overshoots when readings are missed by much; this step does not.
         """
-        along = self.sensitivity(u)
+        along = state_slope(self.model, u, self.columns)
         estimate, slope = self.expressions.jacobian_at(u)
         top = np.asarray(slope @ along) / self.sd[:, None]
         gap = (self.read - estimate) / self.sd
@@ -274,29 +304,29 @@ class _Work:
         """Weighted rows of readings and priors by released settings."""
         return np.vstack([readings, np.diag(self.weights)[self.held]])
 
-    def sensitivity(self, u: Vector) -> Matrix:
-        """Derivative of every variable (scaled) to the released settings (scaled), along the equations."""
-        n = self.model.n
-        factor, jacobian = self._factor(u)
-        found = np.zeros((len(self.model.names), len(self.free)))
-        if len(self.free):
-            found[:n] = -factor.solve(jacobian[:, self.columns].toarray())
-        found[self.columns, np.arange(len(self.free))] = 1.0
-        return found
-
-    def _factor(self, u: Vector) -> tuple[Any, Any]:
+    def _factor(self, u: Vector) -> tuple[Factors, Any]:
         _, jacobian = self.model.jacobian_at(u)
         if not np.all(np.isfinite(jacobian.data)):
             raise NotSolved("an equation has no finite value at the readings and priors given", [], [])
         try:
-            return splu(jacobian[:, : self.model.n].tocsc()), jacobian
+            return Factors(self.model, jacobian), jacobian
         except RuntimeError as error:
             raise NotSolved("the equations are singular at this state", [], []) from error
 
     def moved(self, u: Vector, change: Vector) -> Vector | None:
-        """The state after a change of the released settings, solved again; None where none is found."""
+        """The state after a change of the released settings, solved again; None where none is found.
+
+        Begun along the tangent of the state that the change starts from.
+        """
         start = u.copy()
         start[self.columns] += change
+        if self._tangent is not None:
+            factor, jacobian = self._tangent
+            start[: self.model.n] -= factor.solve(self.model.columns_of(jacobian, self.columns) @ change)
+        steps = self.model.step_known
+        near = settle(self.model, steps, start) if steps is not None else None
+        if near is not None:
+            return near.scaled
         found = newton(self.model, start)
         (residual,) = evaluated(self.model.residual, found)
         good = np.all(np.isfinite(found)) and np.max(np.abs(residual), initial=0.0) <= RESIDUAL
@@ -304,24 +334,21 @@ class _Work:
 
     def merit(self, u: Vector) -> float:
         """Sum of squared weighted gaps of readings and priors."""
-        misfit = (self.read - self.expressions.at(u)) / self.sd
-        value = float(np.sum(misfit**2) + np.sum(self.prior_gap(u) ** 2))
+        with np.errstate(over="ignore", invalid="ignore"):  # a step too long ends anywhere; it is then halved
+            misfit = (self.read - self.expressions.at(u)) / self.sd
+            value = float(np.sum(misfit**2) + np.sum(self.prior_gap(u) ** 2))
         return value if np.isfinite(value) else np.inf
 
     def finish(self, u: Vector, iterations: int, at_bound: tuple[str, ...] = ()) -> Reconciliation:
         """The result at a converged point; variables at an active bound are held there and leave no freedom."""
-        sensitivity = self.sensitivity(u)
         estimates, slope = self.expressions.jacobian_at(u)
-        rows = self._rows(np.asarray(slope @ sensitivity) / self.sd[:, None])
-        if at_bound:
-            kept = _directions_left(sensitivity[[self.model.index[n] for n in at_bound]])
-            size = np.max(np.abs(sensitivity), axis=1, keepdims=True)
-            sensitivity, rows = sensitivity @ kept, rows @ kept
-            sensitivity[np.abs(sensitivity) < 1e-12 * size] = 0.0
-        return Reconciliation(
-            self.model, self.expressions, self.measured, self.free, self.prior, self.prior_sd, u, sensitivity, rows,
-            estimates, iterations, at_bound,
+        factor, jacobian = self._factor(u)
+        rows = self._rows(slope_along(self.model, slope, self.columns, factor, jacobian) / self.sd[:, None])
+        found = Reconciliation(
+            self.model, self.expressions, self.measured, self.free, self.prior, self.prior_sd, u, rows, estimates,
+            iterations, at_bound,
         )  # fmt: skip
+        return replace(found, rows=rows @ found.kept) if at_bound else found
 
 
 def reconcile(
@@ -363,26 +390,31 @@ def reconcile(
 def _descend(work: _Work, u: Vector, limit: int) -> tuple[Vector, int, bool]:
     """Step in the released settings, the state solved again each time; the last state, and whether it is the answer.
 
-    Gauss-Newton while its steps shrink well; once they do not, Newton with the curvature.
+    Gauss-Newton while its steps shrink well, near the answer with the curvature of a step before; once they do not
+    shrink, Newton with all curvature.
     """
     solved = work.moved(u, np.zeros(len(work.free)))
     if solved is None:
         return u, 0, False
     u = solved
     work.model.step(u)
-    merit, last, bent = work.merit(u), np.inf, False
+    merit, last, bent, again = work.merit(u), np.inf, False, False
     for iteration in range(1, limit + 1):
         change = (work.bent_change(u) if bent else None) if len(work.free) else np.zeros(0)
-        change = work.change(u) if change is None else change
+        change = work.change(u, again=again) if change is None else change
         taken = _shortened(work, u, change, merit)
+        if taken is None and again:
+            again = False
+            continue
         if taken is None:
             return u, iteration, False
         fraction, u, merit = taken
         size = float(np.max(np.abs(change) / np.maximum(1.0, np.abs(u[work.columns])), initial=0.0))
         if fraction == 1.0 and size < SMALL:
             return u, iteration, True
-        bent = bent or fraction < 1.0 or size > SHRINKING * last
-        last = size
+        slow = fraction < 1.0 or size > SHRINKING * last
+        bent = bent or (slow and not again)
+        again, last = size < NEAR and not slow and not bent, size
     return u, limit, False
 
 

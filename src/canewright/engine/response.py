@@ -11,7 +11,8 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy.sparse.linalg import splu
+
+from canewright.engine.factors import Factors
 
 if TYPE_CHECKING:
     from canewright.engine.model import Expressions, Model, Vector
@@ -28,7 +29,7 @@ def bend_along(model: Model, expressions: Expressions, u: Vector, along: Matrix,
     n = model.n
     _, jacobian = model.jacobian_at(u)
     _, slope = expressions.jacobian_at(u)
-    multiplier = -splu(jacobian[:, :n].tocsc()).solve(np.asarray(slope[:, :n].T @ pull), trans="T")
+    multiplier = -Factors(model, jacobian).solve_transposed(np.asarray(slope[:, :n].T @ pull))
     bend = expressions.curvature(u, multiplier, pull).sparse()
     return np.asarray(along.T @ (bend @ along))
 

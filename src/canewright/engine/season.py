@@ -9,12 +9,12 @@ Koopman, Time Series Analysis by State Space Methods (2001); for the test Harvey
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from functools import cached_property
 
 import numpy as np
-from scipy.linalg import cho_factor, cho_solve
+from scipy.linalg import cho_factor, cho_solve, solve_triangular
 
 from canewright.engine.reconcile import Reconciliation
 from canewright.engine.spread import Matrix, Vector
@@ -23,6 +23,10 @@ STILL = 1e-6
 """A pace below this part of the first uncertainty counts as this: a constant that still has a walk to be solved by."""
 WITHIN = 3.84
 """Fall of twice the log likelihood within which another date is as good (95 % point of chi-square, one degree)."""
+
+
+BEYOND = 1.8
+"""Steps of the pace (of its logarithm) by which those of expectation and maximisation, which are short, are taken."""
 
 
 @dataclass(frozen=True)
@@ -73,33 +77,67 @@ class Change:
         return abs(self.size) / self.uncertainty
 
 
+@dataclass(frozen=True)
+class Told:
+    """What one day's readings say of slow quantities, weighed: ``missed`` is what they miss where all are 0."""
+
+    rows: Matrix
+    missed: Vector
+
+    def day(self, chosen: Sequence[int], others: Mapping[int, tuple[float, float]]) -> Day:
+        """The day for the chosen quantities; the others are new every day, within their value and uncertainty."""
+        kept = list(others)
+        value, spread = (np.array([others[i][j] for i in kept]) for j in (0, 1))
+        loose = self.rows[:, kept] * spread
+        left = np.linalg.cholesky(np.eye(len(self.missed)) + loose @ loose.T)
+        rows = solve_triangular(left, self.rows[:, list(chosen)], lower=True)
+        missed = solve_triangular(left, self.missed - self.rows[:, kept] @ value, lower=True)
+        return Day(rows.T @ rows, rows.T @ missed, float(missed @ missed))
+
+
 def told_by(result: Reconciliation, slow: Sequence[str], gains: Sequence[str] = ()) -> Day:
     """What a reconciled day's readings say of slow released settings (in their units) and of meters' gains (in %).
 
     The priors of the slow settings are left out: the walk has its own. Raises KeyError for a setting that was not
     released or a meter that was not read.
     """
+    told = rows_of(result, slow, gains)
+    return told.day(range(len(slow) + len(gains)), {})
+
+
+def rows_of(
+    result: Reconciliation,
+    slow: Sequence[str],
+    gains: Sequence[str] = (),
+    biases: Sequence[str] = (),
+    lasting: float = 0.0,
+) -> Told:
+    """What a reconciled day's readings say of slow settings, of meters' gains (in %) and of biases (in their units).
+
+    ``lasting`` is the part of the variance of a meter with a gain or bias that this gain or bias stands for, so that
+    only the rest is new every day. Raises KeyError as ``told_by``.
+    """
     count = len(result.measured)
     names, meters = list(result.free), [m.name for m in result.measured]
     columns = [_place(names, n, "setting") for n in slow]
     model = result.model
-    size = model.nominal[[model.index[n] for n in slow]] if slow else np.ones(0)
-    readings = result.rows[:count]
+    scale = model.nominal[[model.index[n] for n in names]]
     own = np.setdiff1d(np.arange(len(names)), columns)
     sd = np.array([m.uncertainty for m in result.measured])
-    gained = np.zeros((count, len(gains)))
-    for k, tag in enumerate(gains):
+    erring = np.zeros((count, len(gains) + len(biases)))
+    fresh = np.ones(count)
+    for k, tag in enumerate([*gains, *biases]):
         i = _place(meters, tag, "meter")
-        gained[i, k] = 0.01 * result.estimates[i] / sd[i]
-    wanted = np.hstack([readings[:, columns] / size, gained])
-    scale = model.nominal[[model.index[n] for n in names]]
+        erring[i, k] = (0.01 * result.estimates[i] if k < len(gains) else 1.0) / sd[i]
+        fresh[i] = np.sqrt(1.0 - lasting)
+    readings = result.rows[:count] / fresh[:, None]
     at = result.scaled[[model.index[n] for n in names]]
     prior = result.prior[own] / scale[own]
-    weight = scale[own] / result.prior_uncertainty[own]
-    missed = result.adjustments + readings @ at - readings[:, own] @ prior
-    relative = readings[:, own] / weight
-    kept = np.linalg.inv(np.eye(count) + relative @ relative.T)
-    return Day(wanted.T @ kept @ wanted, wanted.T @ kept @ missed, float(missed @ kept @ missed))
+    missed = result.adjustments / fresh + readings @ at - readings[:, own] @ prior
+    relative = readings[:, own] * (result.prior_uncertainty[own] / scale[own])
+    left = np.linalg.cholesky(np.eye(count) + relative @ relative.T)
+    wanted = np.hstack([readings[:, columns] / scale[columns], erring / fresh[:, None]])
+    return Told(solve_triangular(left, wanted, lower=True), solve_triangular(left, missed, lower=True))
 
 
 def _place(names: Sequence[str], name: str, what: str) -> int:
@@ -116,32 +154,42 @@ class Smoothed:
         if not days:
             raise ValueError("no day to smooth")
         self.walk, self.days = walk, tuple(days)
-        self._tie = np.diag(1.0 / walk.steps**2)
+        self._tie = 1.0 / walk.steps**2
         self._begin = np.diag(1.0 / walk.uncertainty**2)
         self._factors = list(self._eliminated())
 
     def _eliminated(self) -> list[tuple[Matrix, bool]]:
-        """Cholesky factors of the blocks left once the days before are eliminated."""
+        """Cholesky factors of the blocks left once the days before are eliminated.
+
+        Ties from day to day are diagonal; ``_gains`` keeps how each day's quantities follow those of the day after.
+        """
         factors: list[tuple[Matrix, bool]] = []
+        self._gains: list[Matrix] = []
         for t, day in enumerate(self.days):
-            block = day.information + (self._begin if t == 0 else self._tie)
+            block = day.information + (self._begin if t == 0 else np.diag(self._tie))
             if t < len(self.days) - 1:
-                block = block + self._tie
+                block = block + np.diag(self._tie)
             if factors:
-                block = block - self._tie @ cho_solve(factors[-1], self._tie)
+                block = block - self._tie[:, None] * self._gains[-1]
             factors.append(cho_factor(block, lower=True))
+            if t < len(self.days) - 1:
+                self._gains.append(cho_solve(factors[-1], np.diag(self._tie)))
         return factors
 
     def solved(self, pulls: Matrix) -> Matrix:
         """The course that answers to these pulls (days x quantities)."""
         forward, last = np.array(pulls, dtype=float), len(self.days) - 1
         for t in range(1, last + 1):
-            forward[t] += self._tie @ cho_solve(self._factors[t - 1], forward[t - 1])
+            forward[t] += self._tied(cho_solve(self._factors[t - 1], forward[t - 1]))
         course = np.empty_like(forward)
         course[last] = cho_solve(self._factors[last], forward[last])
         for t in range(last - 1, -1, -1):
-            course[t] = cho_solve(self._factors[t], forward[t] + self._tie @ course[t + 1])
+            course[t] = cho_solve(self._factors[t], forward[t] + self._tied(course[t + 1]))
         return course
+
+    def _tied(self, values: Matrix) -> Matrix:
+        """Values weighted by the tie between days."""
+        return np.asarray((self._tie * values.T).T)
 
     @cached_property
     def mean(self) -> Matrix:
@@ -158,10 +206,24 @@ class Smoothed:
         across: list[Matrix] = [np.zeros((0, 0))] * last
         own[last] = cho_solve(self._factors[last], np.eye(count))
         for t in range(last - 1, -1, -1):
-            gain = cho_solve(self._factors[t], self._tie)
-            across[t] = gain @ own[t + 1]
-            own[t] = cho_solve(self._factors[t], np.eye(count)) + across[t] @ gain.T
+            across[t] = self._gains[t] @ own[t + 1]
+            own[t] = self._gains[t] / self._tie + across[t] @ self._gains[t].T
         return own, across
+
+    def covariance(self, day: int) -> Matrix:
+        """Covariance of all quantities on one day."""
+        return self._covariances[0][day]
+
+    def across_days(self, name: str) -> Matrix:
+        """Covariance of one quantity between all days."""
+        k, count = self.walk.names.index(name), len(self.days)
+        found = np.diag(self.uncertainty[:, k] ** 2)
+        rows = np.zeros((0, len(self.walk.names)))
+        begun = np.eye(len(self.walk.names))[[k]]
+        for t in range(1, count):
+            rows = np.vstack([rows, begun]) @ self._gains[t - 1]
+            found[:t, t] = found[t, :t] = rows @ self.covariance(t)[:, k]
+        return found
 
     @cached_property
     def uncertainty(self) -> Matrix:
@@ -188,27 +250,13 @@ class Smoothed:
         )
         start = course[0] - self.walk.first
         moved = np.diff(course, axis=0)
-        misfit += float(start @ self._begin @ start) + float(np.sum(moved @ self._tie * moved))
+        misfit += float(start @ self._begin @ start) + float(np.sum(moved**2 * self._tie))
         determinant = sum(2.0 * float(np.sum(np.log(np.diagonal(f[0])))) for f in self._factors)
         prior = -2.0 * float(np.sum(np.log(self.walk.uncertainty)))
         prior += -2.0 * (len(self.days) - 1) * float(np.sum(np.log(self.walk.steps)))
         return -0.5 * (misfit + determinant - prior)
 
     # --- what changed -----------------------------------------------------------------------------------------------
-
-    def step(self, name: str) -> Change | None:
-        """The likeliest sudden step of a quantity, with the days between which it may have come; None for one day."""
-        k = self.walk.names.index(name)
-        moved, variance = (m[:, k] for m in self.steps)
-        if not len(moved):
-            return None
-        pace = float(self.walk.steps[k]) ** 2
-        seen = np.maximum(pace - variance, 1e-12 * pace)
-        test = moved**2 / seen
-        best = int(np.argmax(test))
-        near = np.flatnonzero(test > test[best] - WITHIN)
-        size, sd = moved[best] * pace / seen[best], pace / np.sqrt(seen[best])
-        return Change(name, "step", best + 1, best + 1, int(near[0]) + 1, int(near[-1]) + 1, float(size), float(sd))
 
     def drift(self, name: str, begins: int, ends: int) -> Change | None:
         """A drift by equal amounts on each day after ``begins`` up to ``ends``: its whole size and uncertainty.
@@ -226,24 +274,9 @@ class Smoothed:
         size, sd = score / information, information**-0.5
         return Change(name, "drift", begins, ends, begins, ends, size * length, sd * length)
 
-    def likeliest_drift(self, name: str, shortest: int = 7, stride: int = 3) -> Change | None:
-        """The likeliest drift of at least so many days, begins and ends looked for on every third day."""
-        last = len(self.days) - 1
-        found = [
-            change
-            for begins in range(0, last - shortest + 1, stride)
-            for ends in range(begins + shortest, last + 1, stride)
-            if (change := self.drift(name, begins, ends)) is not None
-        ]
-        if not found:
-            return None
-        best = max(found, key=lambda c: c.test)
-        near = [c for c in found if c.test**2 > best.test**2 - WITHIN]
-        return replace(best, earliest=min(c.begins for c in near), latest=max(c.ends for c in near))
-
 
 def with_pace(walk: Walk, days: Sequence[Day], rounds: int = 60, settled: float = 1e-3) -> Walk:
-    """The walk at its most likely pace, by expectation and maximisation from the pace given.
+    """The walk at its most likely pace, by expectation and maximisation from the pace given, each step overdone.
 
     A quantity whose pace is given as zero stays still.
     """
@@ -252,9 +285,9 @@ def with_pace(walk: Walk, days: Sequence[Day], rounds: int = 60, settled: float 
         moved, variance = Smoothed(walk, days).steps
         if not len(moved):
             return walk
-        fresh = np.where(moving, np.sqrt(np.mean(moved**2 + variance, axis=0)), 0.0)
-        change = np.max(np.abs(np.log(fresh[moving] / walk.pace[moving])), initial=0.0)
-        walk = replace(walk, pace=fresh)
-        if change < settled:
+        likelier = np.where(moving, np.sqrt(np.mean(moved**2 + variance, axis=0)), 1.0)
+        change = np.log(likelier / np.where(moving, walk.pace, 1.0))
+        walk = replace(walk, pace=np.where(moving, walk.pace * np.exp(BEYOND * change), 0.0))
+        if np.max(np.abs(change), initial=0.0) < settled:
             break
     return walk

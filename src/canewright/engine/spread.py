@@ -10,6 +10,7 @@ from typing import Protocol
 
 import numpy as np
 from numpy.typing import NDArray
+from scipy.linalg import cho_factor, cho_solve
 
 Matrix = NDArray[np.float64]
 Vector = NDArray[np.float64]
@@ -118,3 +119,17 @@ def best_change(readings: Matrix, weights: Vector, gap: Vector, prior_gap: Vecto
     relative = readings / weights
     pull = np.linalg.solve(np.eye(len(gap)) + relative @ relative.T, gap - relative @ prior_gap)
     return np.asarray((prior_gap + relative.T @ pull) / weights)
+
+
+class Curved:
+    """The curvature of a fit at one state, for steps from states nearby: (AᵀA + weights²)⁻¹ from the readings' side."""
+
+    def __init__(self, readings: Matrix, weights: Vector) -> None:
+        """``readings``: weighted rows by released settings; ``weights``: 1 / prior uncertainty of each (scaled)."""
+        self._relative, self._weights = readings / weights, weights
+        self._root = cho_factor(np.eye(len(readings)) + self._relative @ self._relative.T)
+
+    def change(self, downhill: Vector) -> Vector:
+        """The step for this slope of (half) the sum of squares, downhill."""
+        pull = downhill / self._weights
+        return np.asarray((pull - self._relative.T @ cho_solve(self._root, self._relative @ pull)) / self._weights)

@@ -23,10 +23,11 @@ Hold = tuple[int, float, float]
 
 @dataclass(frozen=True)
 class Ties:
-    """What each variable hangs on (itself, where it is not tied), and the equations that say so."""
+    """What each variable hangs on (itself, where it is not tied); the equations that say so, each with its unknown."""
 
     holds: Sequence[Hold]
     laws: Sequence[int]
+    unknowns: Sequence[int]
     size: int
 
     @property
@@ -39,6 +40,11 @@ class Ties:
     def free(self) -> list[int]:
         """The unknowns that are left to solve for."""
         return [k for k in range(self.size) if self.holds[k][0] == k]
+
+    def first_in(self, order: tuple[list[int], list[int]]) -> tuple[list[int], list[int]]:
+        """Pivots of the whole Jacobian: the ties one after another, then those of what they leave, in this order."""
+        rows, columns = self.free_laws, self.free
+        return [*self.laws, *(rows[i] for i in order[0])], [*self.unknowns, *(columns[j] for j in order[1])]
 
     def held(self, point: Any) -> Any:
         """Symbols of every variable with each tied one replaced by what it hangs on."""
@@ -58,7 +64,7 @@ def ties_of(residual: Any, point: Any, size: int) -> Ties:
     """The ties among equations ``residual`` of ``point``, whose first ``size`` entries are the unknowns."""
     holds: list[Hold] = [(k, 1.0, 0.0) for k in range(point.shape[0])]
     hangers: list[list[int]] = [[k] for k in range(len(holds))]
-    laws = []
+    laws, unknowns = [], []
     for law, terms, constant in islice(_pairs(residual, point), max(size - 1, 0)):  # one unknown is left to solve for
         # what goes is the first in order: settings come last and stay
         (gone, a), (on, b) = sorted((holds[k][0], c * holds[k][1]) for k, c in terms)
@@ -70,7 +76,8 @@ def ties_of(residual: Any, point: Any, size: int) -> Ties:
             holds[k] = (on, kept * factor, kept * added + before)
         hangers[on] += hangers[gone]
         laws.append(law)
-    return Ties(holds, laws, size)
+        unknowns.append(gone)
+    return Ties(holds, laws, unknowns, size)
 
 
 LEAST = 1e-3

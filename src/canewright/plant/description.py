@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import datetime as dt
 import re
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path as FilePath
 from typing import Any
@@ -16,6 +16,7 @@ from canewright.plant.faults import DescriptionFaults, Fault, Reader, nearest
 from canewright.plant.measures import MEASURABLE
 from canewright.plant.metering import Meter, Target, read_meters, read_roles, read_targets
 from canewright.plant.property_forms import read_forms
+from canewright.plant.slow import SeasonGiven, read_season
 from canewright.plant.standing import ASSUMED, LEFT_OUT, ONES_OWN, STANDINGS, Standing, left, read_standing
 from canewright.plant.station import Port, Setting, Station
 from canewright.plant.streams import Steam
@@ -84,6 +85,7 @@ class Description:
     links: Mapping[str, Given]
     forms: Mapping[str, Form]
     roles: Mapping[str, str]
+    season: SeasonGiven
     lined: LinedToml
 
     @property
@@ -99,7 +101,7 @@ class Description:
 
 TABLES = {
     "plant", "sections", "links", "properties", "stations", "connections", "meters", "common_errors", "targets",
-    "roles", "products", "prices", "advice", "sheet", "cane",
+    "roles", "products", "prices", "advice", "sheet", "cane", "season",
 }  # fmt: skip
 
 
@@ -384,6 +386,7 @@ def read_description(text: str) -> Description:
     targets = read_targets(reader, outlets, {f"{n}.{k}" for n, s in stations.items() for k in s.settings})
     roles = read_roles(reader, outlets)
     read_tables(reader, outlets, results, _movable(stations, links, targets))
+    season = _season(reader, stations, links, meters, common_errors)
     if reader.faults:
         raise DescriptionFaults(reader.faults)
     name = str(lined.data.get("plant", {}).get("name", "plant"))
@@ -400,8 +403,23 @@ def read_description(text: str) -> Description:
         links,
         forms,
         roles,
+        season,
         lined,
     )
+
+
+def _season(
+    reader: Reader,
+    stations: Mapping[str, StationGiven],
+    links: Mapping[str, Given],
+    meters: Sequence[Meter],
+    common_errors: Iterable[CommonError],
+) -> SeasonGiven:
+    """What the description names as slow: settings, links and common errors, and meters."""
+    given = {f"{n}.{k}": g.uncertainty for n, station in stations.items() for k, g in station.settings.items()}
+    given |= {f"links.{k}": g.uncertainty for k, g in links.items()}
+    given |= {error.name: error.uncertainty for error in common_errors}
+    return read_season(reader, {n for n, u in given.items() if u > 0}, given, meters)
 
 
 def _movable(

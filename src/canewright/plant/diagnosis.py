@@ -24,7 +24,9 @@ from canewright.engine.hypotheses import (
     biases,
     exchanged,
     level,
+    pairs,
     ties,
+    together,
     told_apart,
 )
 from canewright.engine.strategies import simultaneous_compensation
@@ -42,6 +44,8 @@ ONCE = 0.35
 GROSS = 12.0
 """Test value of an error so gross that the day is reconciled again without it before anything else is judged."""
 MOST_GROSS = 4
+AS_GOOD = 3.84
+"""Fall of the sum of squares within which another pair explains as well (95 % point of chi-square, one degree)."""
 TELLING = 3.0
 """Standard uncertainties by which a further reading must part two suspects to be worth asking for."""
 
@@ -61,12 +65,16 @@ class Suspect:
 
 @dataclass(frozen=True)
 class Diagnosis:
-    """What is likely wrong together; what each first suspect is not told from; what would tell."""
+    """What is likely wrong together; what each first suspect is not told from; what would tell.
+
+    ``other_pair``: where two or more are wrong, two others that would explain the readings as well as the first two.
+    """
 
     suspects: tuple[Suspect, ...] = ()
     ties: tuple[Suspect, ...] = ()
     next_suspect: Suspect | None = None
     telling: str | None = None
+    other_pair: tuple[Suspect, ...] = ()
     least_seen: Mapping[str, float] = field(default_factory=dict)
 
     @property
@@ -81,6 +89,8 @@ class Diagnosis:
             said.append(f"next suspect: {self.next_suspect.says}")
         if self.telling:
             said.append(f"{self.telling} would tell them apart")
+        if self.other_pair:
+            said.append(f"as likely as the first two together: {' with '.join(s.says for s in self.other_pair)}")
         return said
 
 
@@ -143,8 +153,21 @@ class _Case:
         second = tied[0] if tied else following
         return Diagnosis(
             suspects, tuple(self.suspect(f) for f in tied), self.suspect(following) if following else None,
-            self._telling(leader, second) if second else None, least,
+            self._telling(leader, second) if second else None, self._other_pair(verdict.findings), least,
         )  # fmt: skip
+
+    def _other_pair(self, found: Sequence[Finding]) -> tuple[Suspect, ...]:
+        """Two errors, none of them among those found, that explain the readings as well as the first two found."""
+        if len(found) < 2:
+            return ()
+        first = together(self.evidence, [f.hypothesis for f in found[:2]])
+        named = {id(f.hypothesis) for f in found}
+        others = [h for h in self._hypotheses if id(h) not in named and self.evidence.checks(h.mark)]
+        best = next(iter(pairs(self.evidence, others)), None)
+        if first is None or best is None or best.gain < first.gain - AS_GOOD:
+            return ()
+        sensible = all(f.size > 0 or not f.hypothesis.one_way for f in best.findings)
+        return tuple(self.suspect(f) for f in best.findings) if sensible else ()
 
     @cached_property
     def _level(self) -> float:

@@ -255,11 +255,13 @@ class Plant:
         start: State | None = None,
         uncertainties: Mapping[str, float] | None = None,
         determinations: Mapping[str, int] | None = None,
+        priors: Mapping[str, tuple[float, float]] | None = None,
     ) -> Reconciled:
         """The most likely state of the day given the readings (by meter tag) and the priors of the settings.
 
         ``changes`` are known settings of the day (running hours, opening stocks); ``uncertainties`` replace a meter's
-        standard uncertainty; ``determinations`` says of how many a meter's figure is the mean. A relative uncertainty
+        standard uncertainty; ``determinations`` says of how many a meter's figure is the mean; ``priors`` stand in the
+        place of the description's, where a season knows better. A relative uncertainty
         is one of the value expected at the start, or of the reconciled value where that is far from it; not of the
         reading, or low readings would weigh more than high ones. Raises KeyError for an unknown tag, NotSolved when no
         state is near the readings.
@@ -270,7 +272,9 @@ class Plant:
             raise KeyError(f"no meter is called '{unknown[0]}'")
         meters = [known[t] for t in readings]
         begin = start if start is not None else self.predict(changes)
-        first = self.model.scaled({**begin.values, **self.settings(changes)})
+        released = {n: (priors or {}).get(n, prior) for n, prior in self.priors(changes).items()}
+        held = {n: value for n, value in self.settings(changes).items() if n not in released}
+        first = self.model.scaled({**begin.values, **held})
         expressions = self.measure(meters)
         given, counts = uncertainties or {}, determinations or {}
 
@@ -281,14 +285,13 @@ class Plant:
                 for m, x in pairs
             ]
 
-        priors = self.priors(changes)
         measured = sized(expressions.at(first))
-        result = reconcile(self.model, expressions, measured, priors, first)
+        result = reconcile(self.model, expressions, measured, released, first)
         settled = [
             b if abs(b.uncertainty / a.uncertainty - 1) > RESIZED else a
             for a, b in zip(measured, sized(result.estimates), strict=True)
         ]
         if settled != measured:
-            result = reconcile(self.model, expressions, settled, priors, result.scaled)
+            result = reconcile(self.model, expressions, settled, released, result.scaled)
         state = State(self.assembly, result.values, result.scaled, "reconciled")
         return Reconciled(state, result, tuple(self.breaches_at(state.scaled)))

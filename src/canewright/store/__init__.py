@@ -4,9 +4,11 @@ One folder is one business. Nothing stored is ever changed or removed; a correct
 one and gives a reason.
 """
 
+from canewright.store.days import Closing
 from canewright.store.errors import (
     AlreadyCorrected,
     BadEntry,
+    CannotDecide,
     ConflictingReading,
     DayClosed,
     EntryKeyReused,
@@ -22,37 +24,48 @@ from canewright.store.errors import (
     StoreError,
     StoreFailed,
     UnknownConsignment,
+    UnknownProposal,
     UnknownReading,
 )
 from canewright.store.payments import PayAct, PayAgreement, PayCorrection, PayPerson, PayRecords, StoredRun
 from canewright.store.records import (
+    Act,
     Batch,
     ClosedDay,
     Condition,
     Consignment,
+    Decision,
     ImportedFile,
     NewConsignment,
+    NewProposal,
     NewReading,
     PlantVersion,
+    Proposal,
     Quality,
     Reading,
     Reopening,
+    Season,
 )
 from canewright.store.store import Store
 
 __all__ = [
+    "Act",
     "AlreadyCorrected",
     "BadEntry",
     "Batch",
+    "CannotDecide",
     "ClosedDay",
+    "Closing",
     "Condition",
     "ConflictingReading",
     "Consignment",
     "DayClosed",
+    "Decision",
     "EntryKeyReused",
     "FileAlreadyImported",
     "ImportedFile",
     "NewConsignment",
+    "NewProposal",
     "NewReading",
     "NoSuchPerson",
     "NotABusiness",
@@ -64,17 +77,20 @@ __all__ = [
     "PayRecords",
     "PayRefused",
     "PlantVersion",
+    "Proposal",
     "Quality",
     "Reading",
     "ReadingsChanged",
     "ReasonMissing",
     "Reopening",
     "RepeatedTicket",
+    "Season",
     "Store",
     "StoreBusy",
     "StoreError",
     "StoreFailed",
     "StoredRun",
     "UnknownConsignment",
+    "UnknownProposal",
     "UnknownReading",
 ]

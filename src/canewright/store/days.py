@@ -87,7 +87,7 @@ def close(connection: Connection, closing: Closing, now: dt.datetime) -> ClosedD
         "entered_by": closing.by,
         "entered_at": now,
         "reason": closing.reason,
-        "plant_sha256": _keep_plant(connection, closing.plant_text, now),
+        "plant_sha256": keep_plant(connection, closing.plant_text, now),
         "figures": dict(closing.figures),
         "state": dict(closing.state),
         "readings_used": [int(n) for n in closing.readings_used],
@@ -129,7 +129,8 @@ def _refuse_stale(connection: Connection, numbers: Sequence[int]) -> None:
             )
 
 
-def _keep_plant(connection: Connection, text: str, now: dt.datetime) -> str:
+def keep_plant(connection: Connection, text: str, now: dt.datetime) -> str:
+    """Keep a plant description unless it is there already; what it is found by."""
     sha256 = hashlib.sha256(text.encode("utf-8")).hexdigest()
     query = sa.select(plant_version.c.sha256).where(plant_version.c.sha256 == sha256)
     if connection.execute(query).scalar() is None:

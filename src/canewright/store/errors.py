@@ -76,3 +76,11 @@ class PayRefused(StoreError):
 
 class NoSuchPerson(StoreError):
     """Nobody of this name is known to the payment records."""
+
+
+class UnknownProposal(StoreError):
+    """No proposed correction has this number."""
+
+
+class CannotDecide(StoreError):
+    """A proposed correction that was decided already, or that a newer one or a new closing has overtaken."""

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import datetime as dt
 import math
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any, Literal, get_args
 
@@ -191,6 +191,66 @@ class PlantVersion:
     sha256: str
     text: str
     first_used: dt.datetime
+
+
+Act = Literal["accepted", "declined", "withdrawn"]
+"""What a person may do with a proposed correction; an acceptance may be withdrawn."""
+
+
+@dataclass(frozen=True)
+class Season:
+    """A season as it was smoothed: its span, who and when, with which description, and its course as plain data."""
+
+    id: int
+    first: dt.date
+    last: dt.date
+    by: str
+    at: dt.datetime
+    plant_text: str
+    course: Mapping[str, Any]
+
+
+@dataclass(frozen=True)
+class NewProposal:
+    """A proposed correction of a closed day about to be stored.
+
+    ``version`` is the published version that it would correct, ``figures`` what changes with the reasons, ``knowledge``
+    what the other days say of meters and settings.
+    """
+
+    day: dt.date
+    version: int
+    figures: Sequence[Mapping[str, Any]]
+    knowledge: Sequence[Mapping[str, Any]]
+
+
+@dataclass(frozen=True)
+class Decision:
+    """What was decided on a proposed correction, by whom, when and why."""
+
+    act: Act
+    by: str
+    at: dt.datetime
+    reason: str
+
+
+@dataclass(frozen=True)
+class Proposal:
+    """A stored proposal of a season (by whom, when) with how it stands and every decision on it, oldest first.
+
+    ``status`` is open, accepted, declined, withdrawn, replaced (by a newer one) or past (the day was closed anew).
+    """
+
+    id: int
+    season: int
+    day: dt.date
+    version: int
+    figures: tuple[Mapping[str, Any], ...]
+    knowledge: tuple[Mapping[str, Any], ...]
+    by: str
+    at: dt.datetime
+    status: str
+    decisions: tuple[Decision, ...]
 
 
 @dataclass(frozen=True)

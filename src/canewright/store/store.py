@@ -11,20 +11,24 @@ from typing import Any, Self
 from sqlalchemy import Connection, Engine
 from sqlalchemy.exc import DBAPIError, IntegrityError
 
-from canewright.store import days, dialect, imports, migrate, readings
+from canewright.store import days, dialect, imports, migrate, readings, seasons
 from canewright.store.errors import BadEntry, ConflictingReading, NotABusiness, StoreBusy, StoreFailed
 from canewright.store.payments import PayRecords
 from canewright.store.records import (
+    Act,
     Batch,
     ClosedDay,
     Condition,
     Consignment,
     ImportedFile,
     NewConsignment,
+    NewProposal,
     NewReading,
     PlantVersion,
+    Proposal,
     Quality,
     Reading,
+    Season,
 )
 
 FILE = "business.db"
@@ -247,6 +251,50 @@ class Store:
         """
         with self._writing() as connection:
             return days.reopen(connection, day, by, reason, self._moment())
+
+    def add_season(
+        self,
+        first: dt.date,
+        last: dt.date,
+        by: str,
+        plant_text: str,
+        course: Mapping[str, Any],
+        proposals: Sequence[NewProposal] = (),
+    ) -> Season:
+        """Store a season as it was smoothed with the corrections that it proposes; no closed day is touched.
+
+        Raises BadEntry.
+        """
+        with self._writing() as connection:
+            return seasons.add(connection, (first, last), by, plant_text, dict(course), proposals, self._moment())
+
+    def season(self, number: int | None = None) -> Season | None:
+        """A smoothed season by its number, else the newest; None when there is none."""
+        with self._reading() as connection:
+            return seasons.newest(connection, number)
+
+    def proposals(self, day: dt.date | None = None) -> tuple[Proposal, ...]:
+        """Every proposed correction, or those of a day, oldest first, with how it stands and who decided what."""
+        with self._reading() as connection:
+            return seasons.proposals(connection, day)
+
+    def proposal(self, number: int) -> Proposal:
+        """A proposed correction by its number. Raises UnknownProposal."""
+        with self._reading() as connection:
+            return seasons.one(connection, number)
+
+    def knowledge(self, day: dt.date) -> Proposal | None:
+        """The accepted proposal whose knowledge counts for a day; None where there is none."""
+        with self._reading() as connection:
+            return seasons.in_force(connection, day)
+
+    def decide(self, number: int, act: Act, by: str, reason: str, again: days.Closing | None = None) -> Proposal:
+        """Record what a person decides on a proposal; ``again`` closes its day anew in the same act.
+
+        Raises UnknownProposal, CannotDecide, ReasonMissing, BadEntry, and what closing a day raises.
+        """
+        with self._writing() as connection:
+            return seasons.decide(connection, number, act, by, reason, again, self._moment())
 
     def is_closed(self, day: dt.date) -> bool:
         """Whether a closing of the day stands."""

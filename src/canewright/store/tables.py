@@ -219,3 +219,41 @@ pay_correction = Table(
     Column("reason", Text, nullable=False),
 )
 Index("pay_correction_by_run", pay_correction.c.season, pay_correction.c.run)
+
+season = Table(
+    "season",
+    METADATA,
+    Column("id", Integer, primary_key=True),
+    Column("first", Date, nullable=False),
+    Column("last", Date, nullable=False),
+    Column("entered_by", Text, nullable=False),
+    Column("entered_at", UtcDateTime, nullable=False),
+    Column("plant_sha256", ForeignKey("plant_version.sha256"), nullable=False),
+    Column("course", JSON, nullable=False),
+)
+
+proposal = Table(
+    "proposal",
+    METADATA,
+    Column("id", Integer, primary_key=True),
+    Column("season_id", ForeignKey("season.id"), nullable=False),
+    Column("day", Date, nullable=False),
+    Column("version", Integer, nullable=False),
+    Column("figures", JSON, nullable=False),
+    Column("knowledge", JSON, nullable=False),
+    UniqueConstraint("season_id", "day", name="one_proposal_a_day_and_season"),
+)
+Index("proposal_of_day", proposal.c.day)
+
+decision = Table(
+    "decision",
+    METADATA,
+    Column("id", Integer, primary_key=True),
+    Column("proposal_id", ForeignKey("proposal.id"), nullable=False),
+    Column("act", Text, nullable=False),
+    Column("entered_by", Text, nullable=False),
+    Column("entered_at", UtcDateTime, nullable=False),
+    Column("reason", Text, nullable=False),
+    UniqueConstraint("proposal_id", "act", name="each_act_once"),
+    CheckConstraint("act IN ('accepted', 'declined', 'withdrawn')", name="known_act"),
+)

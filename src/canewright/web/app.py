@@ -33,6 +33,7 @@ from canewright.web.pay_pages import PayPages, SignInFirst
 from canewright.web.pay_sessions import Sessions
 from canewright.web.plant_page import plant_json, plant_page
 from canewright.web.plant_tables_page import capacities_csv, plant_tables_json, plant_tables_page, streams_csv
+from canewright.web.season_page import season_csv, season_json, season_page, season_post
 from canewright.web.station_pages import station_page, stations_page
 from canewright.web.strike_page import strike_json, strike_page, strikes_page
 
@@ -72,6 +73,9 @@ def create_app(
         ("/day/{day}/growers", growers_page),
         ("/day/{day}/figure/{name}", figure_page),
         ("/day/{day}/entry", entry_page),
+        ("/season.json", season_json),
+        ("/season.csv", season_csv),
+        ("/season", season_page),
         ("/dictionary", dictionary_page),
         ("/formulas", formulas_page),
         ("/formulas/{name}/work", formula_work),
@@ -85,6 +89,7 @@ def create_app(
     ]
     routes: list[Any] = [Route(address, _answering(desk, page, pay), methods=["GET"]) for address, page in told]
     routes.append(Route("/day/{day}/entry", _answering(desk, entry_post, pay), methods=["POST"]))
+    routes.append(Route("/season", _answering(desk, season_post, pay), methods=["POST"]))
     routes += _pay_routes(desk, pay)
     routes.append(Mount("/static", StaticFiles(directory=STATIC), name="static"))
     return Starlette(
@@ -149,7 +154,11 @@ def _answering(desk: Desk, page: Page, pay: PayPages) -> Callable[[Request], Awa
             response = await run_in_threadpool(_refused, desk, request, 404, str(refused), [("payment", "/pay")])
         except (CannotBeShown, StoreError) as refused:
             day = request.path_params.get("day")
-            known = [("enter readings of the day", f"/day/{day}/entry")] if day else [("payment", "/pay")]
+            known = (
+                [("enter readings of the day", f"/day/{day}/entry")]
+                if day
+                else [*desk.known_days()[:1], ("payment", "/pay")]
+            )
             response = await run_in_threadpool(_refused, desk, request, 503, str(refused), known)
         if not isinstance(response, Response):
             raise TypeError(f"{request.url.path} made no response")

@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
+from typing import Any
 
 from markupsafe import Markup, escape
 
 from canewright.accounts.curve import Curve
+from canewright.intervals import TIMES
 
 WIDTH, HEIGHT = 640, 300
 LEFT, RIGHT, TOP, BOTTOM = 78, 622, 16, 248
@@ -57,6 +59,29 @@ def chart(curve: Curve, over: str, answer: str) -> Markup:
     return Markup(drawn)  # noqa: S704 - every text in it is escaped
 
 
+def band_chart(quantity: Mapping[str, Any], days: Sequence[str]) -> Markup:
+    """The course of a slow quantity over the days of a season, with its 95 % interval as a band."""
+    values = [float(v) for v in quantity["values"]]
+    half = [TIMES * float(u) for u in quantity["uncertainties"]]
+    low, high = [v - h for v, h in zip(values, half, strict=True)], [v + h for v, h in zip(values, half, strict=True)]
+    along, up = _Axis(0.0, max(len(days) - 1.0, 1.0), LEFT, RIGHT), _Axis(*_room(min(low), max(high)), BOTTOM, TOP)
+    places = [along(float(t)) for t in range(len(days))]
+    edge = [*zip(places, high, strict=True), *reversed(list(zip(places, low, strict=True)))]
+    band = " ".join(f"{x:.1f},{up(y):.1f}" for x, y in edge)
+    line = " ".join(f"{x:.1f},{up(y):.1f}" for x, y in zip(places, values, strict=True))
+    parts = [f'<polygon class="band" points="{band}"/>', *_levels(up), f'<polyline class="line" points="{line}"/>']
+    for t in sorted({0, len(days) // 2, len(days) - 1}):
+        anchor = "start" if t == 0 else "end" if t == len(days) - 1 else "middle"
+        parts.append(f'<text x="{places[t]:.1f}" y="{BOTTOM + 18}" text-anchor="{anchor}">{escape(days[t])}</text>')
+    unit = "" if quantity["unit"] == "1" else f" {quantity['unit']}"
+    said = f"{quantity['name']}: {values[0]:.3g}{unit} on {days[0]}, {values[-1]:.3g}{unit} on {days[-1]}"
+    drawn = (
+        f'<svg xmlns="http://www.w3.org/2000/svg" class="chart" viewBox="0 0 {WIDTH} {HEIGHT}" role="img" '
+        f'aria-label="{escape(said)}">{"".join(parts)}</svg>'
+    )
+    return Markup(drawn)  # noqa: S704 - every text in it is escaped
+
+
 class _Axis:
     """From values to places along one side of the drawing."""
 
@@ -78,11 +103,15 @@ def _room(low: float, high: float) -> tuple[float, float]:
     return low - spare, high + spare
 
 
-def _grid(along: _Axis, up: _Axis) -> Iterator[str]:
+def _levels(up: _Axis) -> Iterator[str]:
     for value, text in up.ticks():
         y = up(value)
         yield f'<line class="grid" x1="{LEFT}" x2="{RIGHT}" y1="{y:.1f}" y2="{y:.1f}"/>'
         yield f'<text x="{LEFT - 6}" y="{y + 4:.1f}" text-anchor="end">{text}</text>'
+
+
+def _grid(along: _Axis, up: _Axis) -> Iterator[str]:
+    yield from _levels(up)
     for value, text in along.ticks():
         x = along(value)
         yield f'<line class="grid" x1="{x:.1f}" x2="{x:.1f}" y1="{TOP}" y2="{BOTTOM}"/>'

@@ -108,8 +108,9 @@ def standing(row: Mapping[str, Any]) -> str:
         return f"readings {100 - priors} %, priors {priors} %"
     without = row.get("without_suspect")
     if said.startswith("hangs on") and without:
-        return f"{said}: {interval(without['value'], without['uncertainty'], row['decimals'])} without it"
-    return said
+        other = interval(without["value"], without["uncertainty"], row["decimals"])
+        return f"{said}: {other} without it, priors {priors} %"
+    return said if said == "priors only" else f"{said}, priors {priors} %"
 
 
 def checked(meter: Mapping[str, Any]) -> str:
