@@ -4,6 +4,15 @@ One folder is one business. Nothing stored is ever changed or removed; a correct
 one and gives a reason.
 """
 
+from canewright.store.cane_records import (
+    Access,
+    NewNote,
+    NewRegisterEntry,
+    Note,
+    RegisterEntry,
+    Ruling,
+    SampleRuling,
+)
 from canewright.store.errors import (
     AlreadyCorrected,
     BadEntry,
@@ -20,8 +29,10 @@ from canewright.store.errors import (
     StoreError,
     StoreFailed,
     UnknownConsignment,
+    UnknownEntry,
     UnknownReading,
 )
+from canewright.store.imports import DayOfImport
 from canewright.store.records import (
     Batch,
     ClosedDay,
@@ -38,6 +49,7 @@ from canewright.store.records import (
 from canewright.store.store import Store
 
 __all__ = [
+    "Access",
     "AlreadyCorrected",
     "BadEntry",
     "Batch",
@@ -46,24 +58,32 @@ __all__ = [
     "ConflictingReading",
     "Consignment",
     "DayClosed",
+    "DayOfImport",
     "EntryKeyReused",
     "FileAlreadyImported",
     "ImportedFile",
     "NewConsignment",
+    "NewNote",
     "NewReading",
+    "NewRegisterEntry",
     "NotABusiness",
+    "Note",
     "NothingToReopen",
     "PlantVersion",
     "Quality",
     "Reading",
     "ReadingsChanged",
     "ReasonMissing",
+    "RegisterEntry",
     "Reopening",
     "RepeatedTicket",
+    "Ruling",
+    "SampleRuling",
     "Store",
     "StoreBusy",
     "StoreError",
     "StoreFailed",
     "UnknownConsignment",
+    "UnknownEntry",
     "UnknownReading",
 ]

@@ -68,3 +68,7 @@ class NothingToReopen(StoreError):
 
 class ReadingsChanged(StoreError):
     """A reading used for the closing was corrected in the meantime; the day must be computed again."""
+
+
+class UnknownEntry(StoreError):
+    """No entry of a register, consignment note, ruling or access has this number or name."""

@@ -50,6 +50,12 @@ def _read(connection: Connection, *conditions: sa.ColumnElement[bool]) -> tuple[
     return tuple(reading_of(row) for row in connection.execute(query))
 
 
+def of_tickets(connection: Connection, first: dt.date, last: dt.date) -> tuple[Reading, ...]:
+    """The standing readings of consignments over days, in order of time."""
+    superseded = sa.exists().where(_newer.c.supersedes == reading.c.id)
+    return _read(connection, reading.c.day.between(first, last), reading.c.place.startswith("ticket "), ~superseded)
+
+
 def one(connection: Connection, reading_id: int) -> Reading:
     """A reading by its number. Raises UnknownReading."""
     row = connection.execute(sa.select(reading).where(reading.c.id == reading_id)).one_or_none()
