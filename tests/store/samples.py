@@ -79,7 +79,7 @@ def a_note(ticket: str = "2001", **changes: Any) -> NewNote:
         "sampled_from": None,
         "sampled_to": None,
         "source": "season.csv row 2",
-        "bins": (("b1", 7900, 1920), ("b2", 7950, 1925)),
+        "bins": ("b1", "b2"),
     }
     return NewNote(**(usual | changes))
 

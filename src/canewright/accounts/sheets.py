@@ -35,9 +35,9 @@ class Sheet:
 
 
 def read_sheet(
-    form: FileFormat, data: bytes, window: FactoryDay, faults: Faults, progress: Progress | None = None
+    form: FileFormat, data: bytes, window: FactoryDay | None, faults: Faults, progress: Progress | None = None
 ) -> Sheet:
-    """Read a file; every fault is noted."""
+    """Read a file; every fault is noted. Times must lie in the factory day ``window``, where one is given."""
     text = _decoded(form, data, faults)
     if text is None:
         return Sheet([], None)
@@ -150,7 +150,12 @@ def _conversion(found: str, wanted: str, cell: str) -> str:
 
 
 def _row(
-    form: FileFormat, order: list[Column], number: int, cells: list[str], window: FactoryDay, faults: Faults
+    form: FileFormat,
+    order: list[Column],
+    number: int,
+    cells: list[str],
+    window: FactoryDay | None,
+    faults: Faults,
 ) -> Cells | None:
     if len(cells) != len(order):
         hint = "write decimals with a point, not a comma; put a name with a comma between quotation marks"
@@ -164,7 +169,7 @@ def _row(
     right = True
     for column in order:
         value = column.read(given[column.name])
-        if column.kind == "time" and not isinstance(value, Problem):
+        if window is not None and column.kind == "time" and not isinstance(value, Problem):
             value = _in_window(form, column, value, given[column.name], window)
         if isinstance(value, Problem):
             faults.add(form.name, number, column.header, value)

@@ -55,7 +55,7 @@ class RegisterEntry:
 class NewNote:
     """What a consignment note tells beside grower and block: who cut and hauled, when, in which bins, sampled when.
 
-    ``bins`` are (bin, gross kg, tare kg). Times not recorded are None. Raises BadEntry when something makes no sense.
+    ``bins`` are the numbers of the bins. Times not recorded are None. Raises BadEntry when something makes no sense.
     """
 
     day: dt.date
@@ -67,7 +67,7 @@ class NewNote:
     sampled_from: dt.datetime | None
     sampled_to: dt.datetime | None
     source: str
-    bins: Sequence[tuple[str, int, int]] = ()
+    bins: Sequence[str] = ()
 
     def __post_init__(self) -> None:
         """Refuse what makes no sense."""
@@ -93,7 +93,7 @@ class Note:
     arrived_at: dt.datetime | None
     sampled_from: dt.datetime | None
     sampled_to: dt.datetime | None
-    bins: tuple[tuple[str, int, int], ...]
+    bins: tuple[str, ...]
     entered_by: str
     entered_at: dt.datetime
     source: str

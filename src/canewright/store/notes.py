@@ -37,7 +37,7 @@ def _as_row(new: NewNote, by: str, now: dt.datetime) -> dict[str, Any]:
         "arrived_at": new.arrived_at,
         "sampled_from": new.sampled_from,
         "sampled_to": new.sampled_to,
-        "bins": [list(each) for each in new.bins] or None,
+        "bins": list(new.bins) or None,
         "entered_by": by,
         "entered_at": now,
         "source": new.source,
@@ -82,7 +82,7 @@ def _one(connection: Connection, number: int) -> Note:
 def _note_of(row: Row[Any]) -> Note:
     return Note(
         row.id, row.day, row.ticket, row.harvest_group, row.carrier, row.cut_at, row.arrived_at, row.sampled_from,
-        row.sampled_to, tuple((str(b), int(g), int(t)) for b, g, t in row.bins or ()), row.entered_by, row.entered_at,
+        row.sampled_to, tuple(row.bins or ()), row.entered_by, row.entered_at,
         row.source, row.batch_id, row.supersedes, row.reason,
     )  # fmt: skip
 
