@@ -6,7 +6,7 @@ The parcel moves as plug flow on the carriers and then through one well-mixed st
 from __future__ import annotations
 
 from canewright.analysis.declaring import percent, plain
-from canewright.properties.ranges import CANE_QUALITY, FLOW, FLOW_PRESENT, PART, SIGNED
+from canewright.properties.ranges import AMOUNT, CANE_QUALITY, FLOW, FLOW_PRESENT, PART, SIGNED
 from canewright.quantity.formula import argument, formula
 from canewright.quantity.maths import Num, exp
 
@@ -18,7 +18,7 @@ _MIXING = argument("s", "time constant of mixing in tray and chute", 1.0, 300.0,
 
 
 @formula(
-    result=argument("s", "lag from tipping to the sampler", 0.0, 36000.0),
+    result=argument("s", "lag from tipping to the sampler", *AMOUNT),
     equation="lag = 60 L / v",
     source="derived: length over speed while the carrier runs; stops add their own time",
     status="derived",
@@ -85,7 +85,7 @@ def ccs_error_of_lag(error: Num, window: Num, neighbour: Num, own: Num) -> Num:
 
 
 @formula(
-    result=argument("t", "least consignment with a sample of its own", 0.0, 20000.0),
+    result=argument("t", "least consignment with a sample of its own", *AMOUNT),
     equation="m = ṁ (d + w + guard) / 3600",
     source="derived: crushing goes on while the boundary passes, juice is taken and the guard time runs",
     status="derived",
@@ -102,7 +102,7 @@ def least_sampled_mass(rate: Num, start: Num, window: Num, guard: Num) -> Num:
 
 
 @formula(
-    result=argument("min", "time a consignment takes to crush", 0.0, 1e6),
+    result=argument("min", "time a consignment takes to crush", *AMOUNT),
     equation="t = 60 m / ṁ",
     source="derived: mass over rate",
     status="derived",
