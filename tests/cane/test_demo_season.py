@@ -46,7 +46,7 @@ def test_delivered_ccs_and_waits_are_near_their_description() -> None:
 def test_true_juice_gives_the_true_ccs_at_the_true_fibre() -> None:
     t = the_season().truth
     ccs = 1.5 * t["pol"] * (95 - t["fibre"]) / 100 - 0.5 * t["brix"] * (97 - t["fibre"]) / 100
-    assert float((ccs - t["ccs"]).abs().max()) < 1e-9
+    assert np.abs((ccs - t["ccs"]).to_numpy()).max() < 1e-9
 
 
 def test_the_same_seed_gives_the_same_season() -> None:
@@ -142,7 +142,7 @@ def test_h_a_fibre_too_low_makes_ccs_too_high_by_about_0_165_a_point() -> None:
     """Scenario: CCS high by about .165 for a point of fibre; the derivative at 18.2, 20.5, 14 is -0.1705 (F-03)."""
     frame = analysed().filter(pl.col("fibre_class") != pl.col("registered_class"))
     slope = (1.5 * frame["pol"] - 0.5 * frame["brix"]) / 100
-    assert float(slope.to_numpy().mean()) == pytest.approx(0.165, abs=0.01)
+    assert float(slope.drop_nulls().to_numpy().mean()) == pytest.approx(0.165, abs=0.01)
 
 
 def test_stated_uncertainty_of_ccs_is_the_error_really_made() -> None:
@@ -155,6 +155,5 @@ def test_stated_uncertainty_of_ccs_is_the_error_really_made() -> None:
     assert float(np.mean(np.abs(error) < 1.96 * stated)) == pytest.approx(0.95, abs=0.02)
 
 
-def test_windows_of_the_season_overlap_only_where_consignments_are_too_small() -> None:
-    marks = with_window_marks(the_season().recorded)["window_mark"]
-    assert marks.drop_nulls().len() < 0.001 * len(marks)
+def test_no_window_of_the_season_touches_two_consignments() -> None:
+    assert with_window_marks(the_season().recorded)["window_mark"].drop_nulls().to_list() == []

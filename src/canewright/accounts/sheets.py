@@ -60,6 +60,20 @@ def read_sheet(
     return Sheet(rows, firsts)
 
 
+def read_header(form: FileFormat, data: bytes, faults: Faults) -> list[Column] | None:
+    """The columns of a file in its own order, from its first rows; None, with the faults noted, when they are wrong."""
+    text = _decoded(form, data, faults)
+    if text is None:
+        return None
+    first_rows = text[: text.find("\n", text.find("\n") + 1) + 1 or None]
+    lines = _lines(form, first_rows, faults, None)
+    header = next(lines, None)
+    if header is None:
+        faults.add(form.name, 0, "", Problem("an empty file", "a header row and data rows", _header_hint(form)))
+        return None
+    return _ordered(form, header[1], lines, faults)
+
+
 def _lines(form: FileFormat, text: str, faults: Faults, progress: Progress | None) -> Iterator[tuple[int, list[str]]]:
     """The rows that are not blank, as a spreadsheet numbers them."""
     number = 0

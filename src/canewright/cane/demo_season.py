@@ -178,7 +178,8 @@ def _recorded(
         bins="bins",
         fibre_measured=pl.Series(np.where(chance.random(size) < FIBRE_SAMPLED, fibre, np.nan)).fill_nan(None),
     )  # fmt: skip
-    return recorded, truth
+    until = pl.min_horizontal("sampled_to", pl.col("sampled_from").shift(-1).fill_null(pl.col("sampled_to")))
+    return recorded.with_columns(sampled_to=until), truth
 
 
 def _notes(recorded: pl.DataFrame, chance: np.random.Generator) -> pl.DataFrame:

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import datetime as dt
 import difflib
+import re
 from bisect import bisect_right
 from collections import defaultdict
 from collections.abc import Iterable, Mapping, Sequence
@@ -112,11 +113,18 @@ class Registers:
 
 
 def nearest(found: str, known: Iterable[str], most: int = 3) -> list[str]:
-    """The known names nearest to one that is not known; names that contain it, or that it contains, come first."""
+    """The known names nearest to one that is not known; those alike but for capitals, spaces and noughts come first."""
     names = sorted(known)
-    low = found.lower()
-    near = [name for name in names if low and (low in name.lower() or name.lower() in low)][:most]
-    return [*near, *(n for n in difflib.get_close_matches(found, names, most, 0.5) if n not in near)][:most]
+    bare = _bare(found)
+    alike = [name for name in names if bare and bare == _bare(name)]
+    holding = [name for name in names if bare and (bare in _bare(name) or _bare(name) in bare)]
+    close = difflib.get_close_matches(found, names, most, 0.5)
+    return list(dict.fromkeys([*alike, *holding, *close]))[:most]
+
+
+def _bare(name: str) -> str:
+    """A name without capitals, spaces and leading noughts of its numbers."""
+    return re.sub(r"(?<![0-9])0+(?=[0-9])", "", "".join(name.lower().split()))
 
 
 def ratoon_number(crop_class: str) -> int:

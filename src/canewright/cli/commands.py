@@ -10,6 +10,7 @@ from typing import Annotated, Any
 import typer
 
 from canewright.cli.advice_printing import not_considered_in, print_advice, suspect_of
+from canewright.cli.cane import cane_app
 from canewright.cli.desk import (
     day_of,
     nearest_three,
@@ -37,6 +38,7 @@ app = typer.Typer(
 day_app = typer.Typer(help="Prepare, check, close, reopen and show a factory day.", no_args_is_help=True)
 app.add_typer(plant_app, name="plant")
 app.add_typer(day_app, name="day")
+app.add_typer(cane_app, name="cane")
 register_handbook(app)
 register_stations(app)
 

@@ -12,6 +12,7 @@ from canewright.store.cane_records import (
     RegisterEntry,
     Ruling,
     SampleRuling,
+    TicketValue,
 )
 from canewright.store.errors import (
     AlreadyCorrected,
@@ -83,6 +84,7 @@ __all__ = [
     "StoreBusy",
     "StoreError",
     "StoreFailed",
+    "TicketValue",
     "UnknownConsignment",
     "UnknownEntry",
     "UnknownReading",

@@ -5,10 +5,10 @@ from __future__ import annotations
 import datetime as dt
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
-from typing import Any, Literal, get_args
+from typing import Any, Literal, NamedTuple, get_args
 
 from canewright.store.errors import BadEntry
-from canewright.store.records import check_day, check_name, check_time
+from canewright.store.records import Quality, check_day, check_name, check_time
 
 Ruling = Literal["confirmed", "rejected", "disputed", "settled"]
 """confirmed: unlikely but looked at and right; rejected: not to be paid on; disputed and settled: a grower's doubt."""
@@ -100,6 +100,18 @@ class Note:
     batch_id: int | None
     supersedes: int | None
     reason: str | None
+
+
+class TicketValue(NamedTuple):
+    """A standing reading on a consignment, bare: many of them are read at once."""
+
+    day: dt.date
+    ticket: str
+    quantity: str
+    duplicate: int
+    value: float | None
+    quality: Quality
+    id: int
 
 
 @dataclass(frozen=True)

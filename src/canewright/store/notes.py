@@ -15,7 +15,7 @@ from canewright.store.cane_records import NewNote, Note, Ruling, SampleRuling, c
 from canewright.store.errors import AlreadyCorrected, ReasonMissing, UnknownEntry
 from canewright.store.records import check_name
 from canewright.store.rows import insert
-from canewright.store.tables import consignment_note, sample_ruling
+from canewright.store.tables import consignment, consignment_note, reading, register_entry, sample_ruling
 
 _newer = consignment_note.alias("newer")
 
@@ -106,3 +106,9 @@ def rulings(connection: Connection, first: dt.date, last: dt.date) -> tuple[Samp
         SampleRuling(r.id, r.day, r.ticket, r.ruling, r.says, r.entered_by, r.entered_at)
         for r in connection.execute(query)
     )
+
+
+def newest(connection: Connection) -> tuple[int, ...]:
+    """The newest number of readings, consignments, notes, rulings and register entries; 0 where there is none."""
+    tables = (reading, consignment, consignment_note, sample_ruling, register_entry)
+    return tuple(connection.execute(sa.select(sa.func.max(table.c.id))).scalar() or 0 for table in tables)

@@ -12,7 +12,15 @@ from sqlalchemy import Connection, Engine
 from sqlalchemy.exc import DBAPIError, IntegrityError
 
 from canewright.store import access, days, dialect, imports, migrate, notes, readings, registers
-from canewright.store.cane_records import Access, NewRegisterEntry, Note, RegisterEntry, Ruling, SampleRuling
+from canewright.store.cane_records import (
+    Access,
+    NewRegisterEntry,
+    Note,
+    RegisterEntry,
+    Ruling,
+    SampleRuling,
+    TicketValue,
+)
 from canewright.store.errors import BadEntry, ConflictingReading, NotABusiness, StoreBusy, StoreFailed
 from canewright.store.records import (
     Batch,
@@ -238,8 +246,8 @@ class Store:
         with self._reading() as connection:
             return imports.consignments_between(connection, first, last)
 
-    def ticket_readings(self, first: dt.date, last: dt.date) -> tuple[Reading, ...]:
-        """The standing readings of consignments from first to last day, in order of time."""
+    def ticket_values(self, first: dt.date, last: dt.date) -> list[TicketValue]:
+        """The standing readings of consignments from first to last day, bare, in order of storing."""
         with self._reading() as connection:
             return readings.of_tickets(connection, first, last)
 
@@ -295,6 +303,11 @@ class Store:
         """
         with self._writing() as connection:
             return registers.correct(connection, number, valid_from, details, by, reason, self._moment())
+
+    def newest(self) -> tuple[int, ...]:
+        """A mark that moves whenever anything about cane is stored: the newest number of each of its tables."""
+        with self._reading() as connection:
+            return notes.newest(connection)
 
     def grant_access(self, grower: str, given_to: str, key: str, by: str) -> Access:
         """Keep the hash of a key that opens one grower's own pages. Raises BadEntry."""
