@@ -61,6 +61,7 @@ def test_an_entry_holds_until_the_next_one() -> None:
     assert held.one("farm", "017", dt.date(2025, 12, 31)) is None
     assert held.one("farm", "999", JUL) is None
     assert held.grower_of("999-1", JUL) is None
+    assert held.spans("block", "999-1") == []
     assert [(s.start, s.end) for s in held.spans("farm", "017")] == [(JAN, JUL), (JUL, None)]
 
 
@@ -79,6 +80,13 @@ def test_farms_and_blocks_of_a_grower_follow_the_day() -> None:
     assert (sorted(after[0]), sorted(after[1])) == (["017", "018"], ["017-1", "018-1"])
     assert varieties_of(list(after[1].values())) == ["late 1", "mid 1"]
     assert area_by(after[1], "variety") == {"late 1": 12.5, "mid 1": 4.0}
+
+
+def test_a_block_belongs_to_two_growers_when_its_farm_changes_hands() -> None:
+    held = registers()
+    (span,) = held.spans("block", "017-1")
+    assert held.growers_within("017-1", span) == {"A", "B"}
+    assert held.growers_within("018-1", held.spans("block", "018-1")[0]) == {"B"}
 
 
 def test_gaps_between_agreements() -> None:

@@ -80,7 +80,7 @@ class Registers:
     def spans(self, register: str, key: str) -> list[Span]:
         """What held of a key, from when until when, oldest first."""
         held = self._entries[register].get(key, [])
-        ends = [start for start, _ in held[1:]] + [None]
+        ends = [*(start for start, _ in held[1:]), None][: len(held)]
         return [
             Span(start, end, details)
             for (start, details), end in zip(held, ends, strict=True)
@@ -92,6 +92,13 @@ class Registers:
         there = self.one("block", block, day)
         farm = self.one("farm", str(there["farm"]), day) if there else None
         return str(farm["grower"]) if farm else None
+
+    def growers_within(self, block: str, span: Span) -> set[str]:
+        """Every grower whom a block belonged to during a span of it: its farm may change hands meanwhile."""
+        changes = [s.start for s in self.spans("farm", str(span.details["farm"]))]
+        within = [day for day in changes if day > span.start and (span.end is None or day < span.end)]
+        found = (self.grower_of(block, day) for day in (span.start, *within))
+        return {grower for grower in found if grower is not None}
 
     def agreement_of(self, grower: str, day: dt.date) -> str | None:
         """The agreement under which a grower delivers on a day, first by number; None in a gap."""

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import datetime as dt
 import json
+import secrets
 from pathlib import Path
 from typing import Annotated, Any
 
@@ -238,12 +239,17 @@ def worth_reading(
 
 
 @app.command()
-def serve(business: Business = Path("demo-business"), port: Port = 8000, by: By = None) -> None:
+def serve(
+    business: Business = Path("demo-business"),
+    port: Port = 8000,
+    by: By = None,
+    growers: Annotated[bool, typer.Option("--growers", help="let in only growers who sign in with their key")] = False,
+) -> None:
     """Serve the pages of a business on this machine."""
-    _serve(business, port, by)
+    _serve(business, port, by, growers_only=growers)
 
 
-def _serve(business: Path, port: int, by: str | None) -> None:
+def _serve(business: Path, port: int, by: str | None, *, growers_only: bool = False) -> None:
     from canewright.cli.desk import now
     from canewright.web.app import create_app
     from canewright.web.app import serve as serve_pages
@@ -251,7 +257,9 @@ def _serve(business: Path, port: int, by: str | None) -> None:
     with open_books(business) as books:
         refuse_taken(port)
         out.print(f"pages: http://127.0.0.1:{port}/ (stop with Ctrl+C)")
-        serve_pages(create_app(books, now=now, person=person(by)), port)
+        secret = secrets.token_bytes(32)
+        app_of = create_app(books, now=now, person=person(by), secret=secret, growers_only=growers_only)
+        serve_pages(app_of, port)
 
 
 @app.command()

@@ -5,8 +5,9 @@ from __future__ import annotations
 import datetime as dt
 import inspect
 from collections.abc import Awaitable, Callable
+from dataclasses import dataclass
 from pathlib import Path
-from typing import Any
+from typing import Any, Literal
 
 import uvicorn
 from starlette.applications import Starlette
@@ -21,6 +22,17 @@ from starlette.staticfiles import StaticFiles
 
 from canewright.accounts.books import Books
 from canewright.store import StoreError
+from canewright.web.cane_pages import (
+    block_page,
+    cane_page,
+    grower_page,
+    own_page,
+    register_page,
+    sign_in,
+    sign_in_page,
+    sign_out,
+    ticket_page,
+)
 from canewright.web.day_page import day_json, day_page, figure_json, figure_page, growers_page
 from canewright.web.desk import CannotBeShown, Desk, NotHere
 from canewright.web.entry_page import entry_page, entry_post
@@ -28,18 +40,30 @@ from canewright.web.guard import Guard
 from canewright.web.handbook import dictionary_page, formula_page, formula_work, formulas_page
 from canewright.web.plant_page import plant_json, plant_page
 from canewright.web.station_pages import station_page, stations_page
+from canewright.web.visitors import Visitor, Visitors
 
 HOST = "127.0.0.1"
 STATIC = Path(__file__).with_name("static")
 Page = Callable[[Desk, Request], Any]
+SIGN_IN = "Sign in first with the key that the cane office gave you."
+NOT_YOURS = "A grower's key opens his own deliveries and blocks only."
 
 
-def create_app(books: Books, *, now: Callable[[], dt.datetime], person: str) -> Starlette:
+def create_app(
+    books: Books,
+    *,
+    now: Callable[[], dt.datetime],
+    person: str,
+    secret: bytes = b"",
+    growers_only: bool = False,
+) -> Starlette:
     """The pages of one business.
 
-    ``now`` gives the present moment with a time zone; ``person`` is recorded as who enters readings.
+    ``now`` gives the present moment with a time zone; ``person`` is recorded as who enters readings. ``secret`` seals
+    growers' signing in; without one nobody can sign in. With ``growers_only`` only signed-in growers are let in.
     """
     desk = Desk(books, now, person)
+    visitors = Visitors(books.store, now, person, secret, growers_only=growers_only)
     told: list[tuple[str, Page]] = [
         ("/", _latest),
         ("/day/{day}.json", day_json),
@@ -57,23 +81,83 @@ def create_app(books: Books, *, now: Callable[[], dt.datetime], person: str) -> 
         ("/stations", stations_page),
         ("/stations/{kind}", station_page),
         ("/health", _health),
+        ("/cane", cane_page),
+        ("/cane/registers/{register}", register_page),
     ]
-    routes: list[Any] = [Route(address, _answering(desk, page), methods=["GET"]) for address, page in told]
-    routes.append(Route("/day/{day}/entry", _answering(desk, entry_post), methods=["POST"]))
+    of_growers: list[tuple[str, Page]] = [
+        ("/cane/own", own_page),
+        ("/cane/growers/{grower}", grower_page),
+        ("/cane/blocks/{block}", block_page),
+        ("/cane/tickets/{ticket}", ticket_page),
+    ]
+    office, grower = _Door(desk, visitors, open_to="office"), _Door(desk, visitors, open_to="growers")
+    anybody = _Door(desk, visitors, open_to="anybody")
+    routes: list[Any] = [Route(address, office.answering(page), methods=["GET"]) for address, page in told]
+    routes += [Route(address, grower.answering(page), methods=["GET"]) for address, page in of_growers]
+    routes.append(Route("/day/{day}/entry", office.answering(entry_post), methods=["POST"]))
+    if secret:
+        routes.append(Route("/cane/sign-in", anybody.answering(sign_in_page), methods=["GET"]))
+        routes.append(Route("/cane/sign-in", anybody.answering(sign_in), methods=["POST"]))
+        routes.append(Route("/cane/sign-out", anybody.answering(sign_out), methods=["POST"]))
     routes.append(Mount("/static", StaticFiles(directory=STATIC), name="static"))
-    return Starlette(
+    app = Starlette(
         routes=routes,
         middleware=[
             Middleware(Guard, now=now),
             Middleware(TrustedHostMiddleware, allowed_hosts=[HOST, "localhost"], www_redirect=False),
         ],
-        exception_handlers={HTTPException: _unknown_address(desk)},
+        exception_handlers={HTTPException: _unknown_address(desk, visitors)},
     )
+    app.state.visitors = visitors
+    return app
 
 
 def serve(app: Starlette, port: int) -> None:
     """Serve the pages to this machine until interrupted."""
     uvicorn.run(app, host=HOST, port=port, log_level="warning", access_log=False, server_header=False)
+
+
+@dataclass(frozen=True)
+class _Door:
+    """Who may pass to a page: the office alone, growers too, or anybody. Judged on this server at every request."""
+
+    desk: Desk
+    visitors: Visitors
+    open_to: Literal["office", "growers", "anybody"]
+
+    def answering(self, page: Page) -> Callable[[Request], Awaitable[Response]]:
+        """The page behind this door."""
+        inside = _answering(self.desk, page)
+
+        async def answer(request: Request) -> Response:
+            if self.open_to != "anybody":
+                visitor = await run_in_threadpool(self.visitors.of, request)
+                refused = self._refusal(request, visitor)
+                if refused is not None:
+                    return refused
+                request.state.visitor = visitor
+            return await inside(request)
+
+        return answer
+
+    def _refusal(self, request: Request, visitor: Visitor | None) -> Response | None:
+        if visitor is None:
+            if request.url.path.endswith(".json"):
+                return JSONResponse({"state": "refused", "sentence": SIGN_IN}, 401)
+            return RedirectResponse("/cane/sign-in", 303)
+        if visitor.grower is not None and self.open_to == "office":
+            if request.url.path.endswith(".json"):
+                return JSONResponse({"state": "refused", "sentence": NOT_YOURS}, 403)
+            known = [("your own page", "/cane/own")]
+            return self.desk.page(
+                "message.html",
+                403,
+                heading="This page is the office's",
+                message=NOT_YOURS,
+                known=known,
+                visitor=visitor,
+            )
+        return None
 
 
 def _answering(desk: Desk, page: Page) -> Callable[[Request], Awaitable[Response]]:
@@ -88,7 +172,8 @@ def _answering(desk: Desk, page: Page) -> Callable[[Request], Awaitable[Response
         except NotHere as lacking:
             response = await run_in_threadpool(_refused, desk, request, 404, str(lacking), lacking.known)
         except (CannotBeShown, StoreError) as refused:
-            known = [("enter readings of the day", f"/day/{request.path_params['day']}/entry")]
+            day = request.path_params.get("day")
+            known = [("enter readings of the day", f"/day/{day}/entry")] if day else []
             response = await run_in_threadpool(_refused, desk, request, 503, str(refused), known)
         if not isinstance(response, Response):
             raise TypeError(f"{request.url.path} made no response")
@@ -103,13 +188,18 @@ def _refused(desk: Desk, request: Request, status: int, message: str, known: lis
         there = [address for _, address in known]
         return JSONResponse({"state": "refused", "sentence": message, "there is": there}, status)
     heading = "There is no such page" if status == 404 else "This cannot be shown"
-    return desk.page("message.html", status, heading=heading, message=message, known=known)
+    visitor = getattr(request.state, "visitor", Visitor("nobody", ""))
+    return desk.page("message.html", status, heading=heading, message=message, known=known, visitor=visitor)
 
 
-def _unknown_address(desk: Desk) -> Callable[[Request, Exception], Awaitable[Response]]:
+def _unknown_address(desk: Desk, visitors: Visitors) -> Callable[[Request, Exception], Awaitable[Response]]:
     async def answer(request: Request, error: Exception) -> Response:
         status = error.status_code if isinstance(error, HTTPException) else 500
         known = [("the latest day", "/"), ("the day's files", "/dictionary"), ("formulas", "/formulas")]
+        visitor = await run_in_threadpool(visitors.of, request)
+        request.state.visitor = visitor or Visitor("nobody", "")
+        if request.state.visitor.grower is not None:
+            known = [("growers: sign in, or your own page", "/cane/own")]
         message = f"'{request.url.path[:80]}' is not an address of these pages."
         if status == 405:
             message = f"'{request.url.path[:80]}' is read, not posted to."
