@@ -223,7 +223,8 @@ def test_a_cookie_that_this_server_did_not_seal_opens_nothing(grower: TestClient
 def door_with(browser: TestClient, cookie: str, address: str) -> Response:
     """The answer to somebody who carries this cookie."""
     fresh = TestClient(browser.app, base_url=HOST, follow_redirects=False)
-    return fresh.get(address, headers={"cookie": f"{COOKIE}={cookie}"})
+    answer: Response = fresh.get(address, headers={"cookie": f"{COOKIE}={cookie}"})
+    return answer
 
 
 def test_signing_in_ends_with_time_with_signing_out_and_with_the_key(store: Store, clock: Clock) -> None:

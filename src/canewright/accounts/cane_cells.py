@@ -56,7 +56,10 @@ def read_columns(form: FileFormat, data: bytes, bad: Bad) -> pl.DataFrame:
     order = read_header(form, data, faults)
     faults.raise_any()
     texts = _texts(form, data, order or [], bad)
-    values = texts.select(ROW, *(_values(texts[column.name], column) for column in form.columns))
+    values = texts.select(ROW)
+    for column in form.columns:
+        text, value = _values(texts[column.name], column)
+        texts, values = texts.with_columns(text), values.with_columns(value)
     for column in form.columns:
         _note(texts, values, column, bad)
     return values
@@ -100,13 +103,17 @@ def _whole_rows(data: bytes, names: list[str]) -> pl.DataFrame:
     )
 
 
-def _values(texts: pl.Series, column: Column) -> pl.Series:
-    """The values of a column; where cells cannot be read they are tried again without the spaces around them."""
-    found = texts.to_frame().select(_typed(pl.col(column.name), column).alias(column.name)).to_series()
+def _values(texts: pl.Series, column: Column) -> tuple[pl.Series, pl.Series]:
+    """Cells and values of a column; where cells cannot be read they are tried again without the spaces around them."""
+
+    def typed(cells: pl.Series) -> pl.Series:
+        return cells.to_frame().select(_typed(pl.col(column.name), column).alias(column.name)).to_series()
+
+    found = typed(texts)
     if column.kind in WORDS or found.null_count() == texts.null_count():
-        return found
-    bare = pl.col(column.name).str.strip_chars()
-    return texts.to_frame().select(_typed(bare, column).alias(column.name)).to_series()
+        return texts, found
+    bare = texts.to_frame().select(pl.col(column.name).str.strip_chars().replace("", None)).to_series()
+    return bare, typed(bare)
 
 
 def _typed(text: pl.Expr, column: Column) -> pl.Expr:

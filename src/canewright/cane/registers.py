@@ -124,7 +124,7 @@ def nearest(found: str, known: Iterable[str], most: int = 3) -> list[str]:
     names = sorted(known)
     bare = _bare(found)
     alike = [name for name in names if bare and bare == _bare(name)]
-    holding = [name for name in names if bare and (bare in _bare(name) or _bare(name) in bare)]
+    holding = [name for name in names if bare and bare in _bare(name)]
     close = difflib.get_close_matches(found, names, most, 0.5)
     return list(dict.fromkeys([*alike, *holding, *close]))[:most]
 
