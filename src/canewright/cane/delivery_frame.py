@@ -62,27 +62,37 @@ def with_objections(frame: pl.DataFrame) -> pl.DataFrame:
     The expectation is the middle of the block's samples, else of the fibre class on the day; the spread is robust.
     Adds expected, spread, and objection (null where there is none); impossible samples begin with 'impossible:'.
     """
-    of_block, of_class = ("block",), ("fibre_class", "day")
-    middle = (
-        pl.when(pl.col("ccs").count().over(of_block) >= LEAST_OF_BLOCK)
-        .then(pl.col("ccs").median().over(of_block))
-        .otherwise(pl.coalesce(pl.col("ccs").median().over(of_class), pl.col("ccs").median()))
-    )
-    told = frame.with_columns(expected=middle)
+    ccs_of = pl.col("ccs")
+    own = pl.when(ccs_of.count().over("block") >= LEAST_OF_BLOCK).then(ccs_of.median().over("block"))
+    told = frame.with_columns(expected=own)
+    if told["expected"].null_count():
+        few = told.filter(pl.col("expected").is_null()).select("fibre_class", "day").unique()
+        alike = told.select("fibre_class", "day", "ccs").join(few, on=["fibre_class", "day"], how="semi")
+        of_class = alike.group_by("fibre_class", "day").agg(ccs_of.median().alias("_class"))
+        keys = told.select("fibre_class", "day")
+        usual = keys.join(of_class, on=["fibre_class", "day"], how="left", maintain_order="left")["_class"]
+        told = told.with_columns(expected=pl.coalesce("expected", usual, ccs_of.median()))
     away = (pl.col("ccs") - pl.col("expected")).abs()
     told = told.with_columns(spread=(PER_MAD * away.median()).clip(lower_bound=LEAST_SPREAD))
     above = pl.col("sampled") & (pl.col("pol") > pl.col("brix"))
     purity = pl.col("sampled") & ~pl.col("purity").is_between(LEAST_PURITY, GREATEST_PURITY)
-    far = (away > FAR * pl.col("spread")).fill_null(value=False)
+    far = away > FAR * pl.col("spread")
+    return told.with_columns(_worded(told, above, purity, far))
+
+
+def _worded(told: pl.DataFrame, above: pl.Expr, purity: pl.Expr, far: pl.Expr) -> pl.Series:
+    """The objections in words; only the questioned samples are put into words."""
     words = (
         pl.when(above)
         .then(pl.format("impossible: pol {} above brix {}", "pol", "brix"))
         .when(purity)
         .then(pl.format("purity {} outside 60 to 96", pl.col("purity").round(2)))
-        .when(far)
-        .then(pl.format("CCS {} far from {} expected", pl.col("ccs").round(2), pl.col("expected").round(2)))
+        .otherwise(pl.format("CCS {} far from {} expected", pl.col("ccs").round(2), pl.col("expected").round(2)))
     )
-    return told.with_columns(objection=words)
+    asked = told.select((above | purity | far).fill_null(value=False).alias("asked"))["asked"]
+    said = pl.Series("objection", [None], dtype=pl.String).new_from_index(0, told.height)
+    places = asked.arg_true()
+    return said.scatter(places, told.filter(asked).select(words.alias("words"))["words"]) if places.len() else said
 
 
 @dataclass(frozen=True)

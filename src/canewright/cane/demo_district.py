@@ -27,6 +27,7 @@ PEAK = (10.0, 15.0, 20.0)
 TOP = (13.7, 14.3, 14.5)
 BEND = (0.0100, 0.0095, 0.0090)
 FIBRE_CLASS = ("burnt early", "burnt mid", "green late")
+FIBRE_TRUE_MEAN = (13.2, 13.9, 14.6)
 SEEDLING_SHARE = 0.25
 
 Floats = NDArray[np.float64]

@@ -15,7 +15,7 @@ from typing import Any
 import numpy as np
 import polars as pl
 
-from canewright.cane.demo_district import FIBRE_CLASS, GROUPS, SEASON_START, SEED, District, Floats, Whole, district
+from canewright.cane.demo_district import FIBRE_CLASS, FIBRE_TRUE_MEAN, GROUPS, SEASON_START, SEED, District, Floats, Whole, district
 from canewright.cane.demo_faults import FAULTS, FaultTruth, plant_faults
 
 BIN, BIN_SPREAD, TARE = 6.0, 0.35, 1.92
@@ -25,7 +25,6 @@ RATE, RATE_SPREAD, MEMORY = 420.0, 12.0, 0.9
 STOPS_A_DAY, STOP_MINUTES = 6.0, 22.0
 CUT_HOUR = 6
 LAG, MIXING, GUARD, WINDOW_LENGTH = 300.0, 25.0, 60.0, 180.0
-FIBRE_TRUE = (13.2, 13.9, 14.6)
 LOSS_A_HOUR, LOSS_A_TRASH = 0.02, 0.045
 MISSING, MISTYPED, FIBRE_SAMPLED = 0.018, 0.004, 0.10
 REWEIGHED = 0.05
@@ -123,7 +122,7 @@ def _quality(made: District, truth: pl.DataFrame, chance: np.random.Generator) -
     field = made.ccs(week, place)
     ccs = field - LOSS_A_HOUR * truth["delay"].to_numpy() - LOSS_A_TRASH * (truth["trash"].to_numpy() - 6.0)
     ccs += spread * chance.normal(0.0, 1.0, place.size)
-    fibre = np.array(FIBRE_TRUE)[made.maturity[place]] + chance.normal(0.0, 0.6, place.size)
+    fibre = np.array(FIBRE_TRUE_MEAN)[made.maturity[place]] + chance.normal(0.0, 0.6, place.size)
     brix = 20.4 + 0.9 * (ccs - 13.2) + chance.normal(0.0, 0.5, place.size)
     pol = (ccs + 0.5 * brix * (97.0 - fibre) / 100.0) / (1.5 * (95.0 - fibre) / 100.0)
     names = np.array(made.block_names())

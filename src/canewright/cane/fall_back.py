@@ -6,6 +6,7 @@ sampled loads alone, São Paulo growers' step list, read). A consignment is neve
 
 from __future__ import annotations
 
+from collections.abc import Callable, Mapping
 from enum import IntEnum
 
 import polars as pl
@@ -17,6 +18,11 @@ LAST_LEAST = 5
 """Consignments that make a grower's usual position; with fewer the rung is passed over (ours)."""
 EVERY = 25
 """To measure the error of the rungs, every so many consignments with a sample are valued as if they had none."""
+JUDGED = 60_000
+"""Latest consignments by which that is done; a season of one mill (ours)."""
+
+
+NEEDED = ("day", "grower", "block", "variety", "crop_class", "fibre_class", "tipped_at", "net", "ccs")
 
 
 class Step(IntEnum):
@@ -68,22 +74,23 @@ def with_paid_ccs(frame: pl.DataFrame) -> pl.DataFrame:
 
 
 def _valued(frame: pl.DataFrame) -> pl.DataFrame:
-    """Own CCS where there is one, else the first rung; only what needs one is worked out."""
+    """Own CCS where there is one, else the first rung; a rung is worked out only for what no rung before has valued."""
     mill = _mill_means(frame)
-    lacking = frame.filter(pl.col("ccs").is_null())
-    sampled = frame.filter(pl.col("ccs").is_not_null()).join(mill, on="day", how="left", maintain_order="left")
-    rungs = _rungs(lacking, sampled, mill)
-    steps = [int(step) for step in Step][1:]
-    first = pl.coalesce(pl.when(pl.col(f"r{s}").is_not_null()).then(s) for s in steps)
-    value = pl.coalesce(f"r{s}" for s in steps)
-    found = rungs.select("_row", value.alias("fallen"), first.alias("fallen_rung"))
-    return (
-        frame.join(found, on="_row", how="left", maintain_order="left")
-        .with_columns(
-            paid_ccs=pl.coalesce("ccs", "fallen"),
-            rung=pl.when(pl.col("ccs").is_not_null()).then(0).otherwise("fallen_rung").cast(pl.Int64),
-        )
-        .drop("fallen", "fallen_rung")
+    left = frame.filter(pl.col("ccs").is_null())
+    sampled = frame.select(NEEDED).filter(pl.col("ccs").is_not_null())
+    found = []
+    for step, rung in LADDER.items():
+        if left.is_empty():
+            break
+        valued = rung(left, sampled, mill).filter(pl.col("fallen").is_not_null()).select("_row", "fallen")
+        found.append(valued.with_columns(fallen_rung=pl.lit(int(step), pl.Int64)))
+        left = left.join(valued, on="_row", how="anti")
+    schema = {"_row": pl.UInt32, "fallen": pl.Float64, "fallen_rung": pl.Int64}
+    table = pl.concat(found) if found else pl.DataFrame(schema=schema)
+    fallen = frame.select("_row").join(table, on="_row", how="left", maintain_order="left")
+    own = pl.col("ccs").is_not_null()
+    return frame.with_columns(
+        paid_ccs=pl.coalesce("ccs", fallen["fallen"]), rung=pl.when(own).then(0).otherwise(fallen["fallen_rung"])
     )
 
 
@@ -98,52 +105,79 @@ def _mill_means(frame: pl.DataFrame) -> pl.DataFrame:
     return frame.select(pl.col("day").unique().sort()).join_asof(of_day, on="day", strategy="nearest")
 
 
-def _rungs(lacking: pl.DataFrame, sampled: pl.DataFrame, mill: pl.DataFrame) -> pl.DataFrame:
-    """Every rung of the consignments without a usable sample, null where it does not apply."""
-    block, group = ["grower", "block", "day"], ["fibre_class", "day"]
-    found = lacking.join(sampled.group_by(block).agg(_by_mass().alias("r2")), on=block, how="left")
-    found = found.join(_near_days(lacking, sampled, mill), on="_row", how="left")
-    found = found.join(mill, on="day", how="left")
-    found = found.join(_position(lacking, sampled), on="_row", how="left")
-    found = found.join(sampled.group_by(group).agg(_by_mass().alias("r5")), on=group, how="left")
-    return found.with_columns(r1=pl.col("read_again"), r4=pl.col("mill") + pl.col("difference"), r6=pl.col("mill"))
+def _read_again(left: pl.DataFrame, sampled: pl.DataFrame, mill: pl.DataFrame) -> pl.DataFrame:
+    return left.select("_row", fallen="read_again")
 
 
-def _near_days(lacking: pl.DataFrame, sampled: pl.DataFrame, mill: pl.DataFrame) -> pl.DataFrame:
+def _same_block(left: pl.DataFrame, sampled: pl.DataFrame, mill: pl.DataFrame) -> pl.DataFrame:
+    return _mean_of(left, sampled, ["grower", "block", "day"])
+
+
+def _class_of_day(left: pl.DataFrame, sampled: pl.DataFrame, mill: pl.DataFrame) -> pl.DataFrame:
+    return _mean_of(left, sampled, ["fibre_class", "day"])
+
+
+def _mill_of_day(left: pl.DataFrame, sampled: pl.DataFrame, mill: pl.DataFrame) -> pl.DataFrame:
+    return left.select("_row", "day").join(mill, on="day", how="left").rename({"mill": "fallen"})
+
+
+def _mean_of(left: pl.DataFrame, sampled: pl.DataFrame, keys: list[str]) -> pl.DataFrame:
+    """The mean by mass of the sampled consignments that are alike in these columns."""
+    alike = sampled.select(*keys, "net", "ccs").join(left.select(keys).unique(), on=keys, how="semi")
+    return left.select("_row", *keys).join(alike.group_by(keys).agg(_by_mass().alias("fallen")), on=keys, how="left")
+
+
+def _near_days(left: pl.DataFrame, sampled: pl.DataFrame, mill: pl.DataFrame) -> pl.DataFrame:
     """The same grower's same variety and class within two days, moved by the change in the mill's daily mean."""
     cane = ["grower", "variety", "crop_class"]
-    of_day = sampled.group_by(*cane, "day").agg(
+    alike = sampled.join(left.select(cane).unique(), on=cane, how="semi").join(mill, on="day", how="left")
+    of_day = alike.group_by(*cane, "day").agg(
         (pl.col("net") * (pl.col("ccs") - pl.col("mill"))).sum().alias("lead"),
         pl.col("net").sum().alias("mass"),
         pl.len().alias("n"),
     )
     offsets = pl.DataFrame({"offset": list(range(-NEAR_DAYS, NEAR_DAYS + 1))})
-    asked = lacking.select("_row", *cane, pl.col("day").alias("own_day")).join(offsets, how="cross")
+    asked = left.select("_row", *cane, pl.col("day").alias("own_day")).join(offsets, how="cross")
     asked = asked.with_columns(day=pl.col("own_day") + pl.duration(days=pl.col("offset")))
     near = asked.join(of_day, on=[*cane, "day"], how="inner").group_by("_row").agg(
         pl.col("own_day").first().alias("day"), (pl.col("lead").sum() / pl.col("mass").sum()).alias("lead"),
         pl.col("n").sum(),
     )  # fmt: skip
     moved = near.filter(pl.col("n") >= NEAR_LEAST).join(mill, on="day", how="left")
-    return moved.select("_row", r3=pl.col("mill") + pl.col("lead"))
+    return moved.select("_row", fallen=pl.col("mill") + pl.col("lead"))
 
 
-def _position(lacking: pl.DataFrame, sampled: pl.DataFrame) -> pl.DataFrame:
-    """The grower's mean difference from the mill over the last consignments with a sample before this one."""
+def _position(left: pl.DataFrame, sampled: pl.DataFrame, mill: pl.DataFrame) -> pl.DataFrame:
+    """The mill's mean of the day and the grower's mean difference from it over his last consignments before."""
     rolling = pl.col("lead").rolling_mean(LAST, min_samples=LAST_LEAST).over("grower")
     usual = (
-        sampled.with_columns(lead=pl.col("ccs") - pl.col("mill"))
+        sampled.join(left.select("grower").unique(), on="grower", how="semi")
+        .join(mill, on="day", how="left")
+        .with_columns(lead=pl.col("ccs") - pl.col("mill"))
         .sort("tipped_at")
         .select("grower", "tipped_at", difference=rolling)
         .filter(pl.col("difference").is_not_null())
     )
-    asked = lacking.select("_row", "grower", "tipped_at").sort("tipped_at")
-    return asked.join_asof(usual, on="tipped_at", by="grower", check_sortedness=False).select("_row", "difference")
+    asked = left.select("_row", "grower", "day", "tipped_at").sort("tipped_at")
+    found = asked.join_asof(usual, on="tipped_at", by="grower", check_sortedness=False).join(mill, on="day", how="left")
+    return found.select("_row", fallen=pl.col("mill") + pl.col("difference"))
+
+
+Rung = Callable[[pl.DataFrame, pl.DataFrame, pl.DataFrame], pl.DataFrame]
+LADDER: Mapping[Step, Rung] = {
+    Step.READ_AGAIN: _read_again,
+    Step.SAME_BLOCK_SAME_DAY: _same_block,
+    Step.SAME_CANE_NEAR_DAYS: _near_days,
+    Step.GROWERS_POSITION: _position,
+    Step.CLASS_OF_DAY: _class_of_day,
+    Step.MILL_OF_DAY: _mill_of_day,
+}
+"""The rungs in order; each gives fallen by _row, from what is left, what is sampled and the mill's mean by day."""
 
 
 def _errors(frame: pl.DataFrame) -> dict[int, float]:
     """Standard error of each rung: consignments with a sample, valued as if they had none, against their sample."""
-    known = frame.with_row_index("_row").with_columns(true=pl.col("ccs"))
+    known = frame.tail(JUDGED).with_row_index("_row").with_columns(true=pl.col("ccs"))
     hidden = (pl.col("_row") % EVERY == 0) & pl.col("ccs").is_not_null()
     tried = _valued_anew(known, hidden)
     spread = float(known["ccs"].std() or 0.0)  # type: ignore[arg-type]  # a float column has a float spread
