@@ -13,7 +13,6 @@ import polars as pl
 from canewright.cane.class_fibre import rolling_class_fibre, with_fibre
 from canewright.cane.delivery_frame import (
     BRIX_U,
-    FAR,
     LEAST_SPREAD,
     PER_MAD,
     POL_U,
@@ -27,6 +26,8 @@ from canewright.cane.delivery_frame import (
 from canewright.cane.demo_district import FIBRE_CLASS, FIBRE_TRUE_MEAN, district, registers_of
 from canewright.cane.demo_season import season
 from canewright.cane.fall_back import NEAR_DAYS, NEAR_LEAST, WORDS, with_paid_ccs
+from canewright.cane.sample_checks import FAR
+from canewright_bench.cane_intake import refused
 from canewright_bench.timing import Result, against, timed
 
 COLUMNS = {
@@ -42,6 +43,7 @@ AGREES = 1e-9
 def cane(rows: int, repeats: int) -> Iterator[Result]:
     """Every measurement of deliveries, in order."""
     yield _totals(_file(rows), rows, repeats)
+    yield refused(rows, min(repeats, 3))
 
 
 def _file(rows: int) -> bytes:
@@ -53,7 +55,12 @@ def _file(rows: int) -> bytes:
     defaults = dict(zip(FIBRE_CLASS, FIBRE_TRUE_MEAN, strict=True))
     one = with_fibre(recorded, rolling_class_fibre(samples, defaults)).select(*COLUMNS)
     years = -(-rows // one.height)
-    return pl.concat([_year(one, n) for n in range(years)]).head(rows).write_csv(datetime_format="%Y-%m-%d %H:%M:%S").encode()
+    return (
+        pl.concat([_year(one, n) for n in range(years)])
+        .head(rows)
+        .write_csv(datetime_format="%Y-%m-%d %H:%M:%S")
+        .encode()
+    )
 
 
 def _year(one: pl.DataFrame, number: int) -> pl.DataFrame:

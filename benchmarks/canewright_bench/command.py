@@ -18,8 +18,15 @@ from canewright_bench.timing import Result
 
 IDS = Path(__file__).resolve().parent.parent / "ids.toml"
 DEMO = Path(sys.modules["canewright"].__path__[0]) / "demo_data" / "plant.toml"
-QUICK = {"repeats": 2, "scenarios": 20, "starts": 5, "rival_scenarios": 5, "patience": 5, "values": 20_000,
-         "deliveries": 5_000}
+QUICK = {
+    "repeats": 2,
+    "scenarios": 20,
+    "starts": 5,
+    "rival_scenarios": 5,
+    "patience": 5,
+    "values": 20_000,
+    "deliveries": 5_000,
+}
 
 
 def main(given: Sequence[str] | None = None) -> int:

@@ -16,7 +16,6 @@ from canewright.accounts.cane_cells import ROW, Bad
 from canewright.accounts.cane_deliveries import FIBRE, JUICE_BRIX, JUICE_POL, Site, known_of, season_csv
 from canewright.accounts.cane_formats import SEASON_DELIVERIES
 from canewright.accounts.cane_notes import check_note_rows
-from canewright.accounts.cane_registers import registers_of
 from canewright.accounts.cane_season import CaneRefused, analysed, one_ticket
 from canewright.accounts.growers import price_of
 from canewright.accounts.measuring import fibre_classes
@@ -214,6 +213,7 @@ def _written(path: Path, text: str) -> Path:
     return path
 
 
-def grower_exists(store: Store, grower: str, day: dt.date) -> bool:
-    """Whether a grower stands in the register on a day."""
-    return registers_of(store).one("grower", grower, day) is not None
+def usual_day(books: Books, today: dt.date) -> dt.date:
+    """The day as of which registers are shown unless another is asked for: the latest delivery's, else today."""
+    span = delivered_days(books.store)
+    return today if span is None else span[1]

@@ -15,7 +15,17 @@ from typing import Any
 import numpy as np
 import polars as pl
 
-from canewright.cane.demo_district import FIBRE_CLASS, FIBRE_TRUE_MEAN, GROUPS, SEASON_START, SEED, District, Floats, Whole, district
+from canewright.cane.demo_district import (
+    FIBRE_CLASS,
+    FIBRE_TRUE_MEAN,
+    GROUPS,
+    SEASON_START,
+    SEED,
+    District,
+    Floats,
+    Whole,
+    district,
+)
 from canewright.cane.demo_faults import FAULTS, FaultTruth, plant_faults
 
 BIN, BIN_SPREAD, TARE = 6.0, 0.35, 1.92

@@ -58,11 +58,12 @@ def register_list(
     register: Register, business: Business = DEMO, on: OnDay = None, csv: ToFile = None, as_json: AsJson = False
 ) -> None:
     """List a register as it stands on a day."""
+    from canewright.accounts.cane_office import usual_day
     from canewright.accounts.cane_registers import register_called, registers_of
 
     with office(business) as books:
         each = register_called(register)
-        day = day_typed(on, now().date())
+        day = day_typed(on, usual_day(books, now().date()))
         found = registers_of(books.store).at(each.name, day)
         if as_json:
             typer.echo(json.dumps(found, ensure_ascii=False, indent=1))
@@ -74,16 +75,20 @@ def register_list(
             write_rows(csv, headers, rows)
             return
         print_table(f"{each.name} register on {day}: {len(rows)}", headers, rows)
+        entries = books.store.register_entries(each.name)
+        if not rows and entries:
+            out.print(f"its first entry holds from {min(e.valid_from for e in entries)}; give a day with --on")
 
 
 @register_app.command("show")
 def register_show(register: Register, key: Key, business: Business = DEMO, on: OnDay = None) -> None:
     """Show what a register says of a key on a day, and which entry says it."""
+    from canewright.accounts.cane_office import usual_day
     from canewright.accounts.cane_registers import entry_on, register_called
 
     with office(business) as books:
         each = register_called(register)
-        entry = entry_on(books.store, each.name, key, day_typed(on, now().date()))
+        entry = entry_on(books.store, each.name, key, day_typed(on, usual_day(books, now().date())))
         out.print(f"{each.name} {key}, from {entry.valid_from} (entry {entry.id}, by {entry.entered_by})", markup=False)
         if entry.details is None:
             out.print("  no longer in the register")
@@ -130,10 +135,11 @@ def register_correct(
     by: By = None,
 ) -> None:
     """Correct the entry that holds on a day, because it was wrong; the old one stays in the history."""
+    from canewright.accounts.cane_office import usual_day
     from canewright.accounts.cane_registers import correct_entry, entry_on
 
     with office(business) as books:
-        entry = entry_on(books.store, register, key, day_typed(on, now().date()))
+        entry = entry_on(books.store, register, key, day_typed(on, usual_day(books, now().date())))
         start = day_typed(valid_from, entry.valid_from)
         new = correct_entry(books.store, entry, changes_typed(changes), person(by), reason, valid_from=start)
         out.print(

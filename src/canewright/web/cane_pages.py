@@ -11,7 +11,7 @@ import polars as pl
 from starlette.requests import Request
 from starlette.responses import RedirectResponse, Response
 
-from canewright.accounts.cane_office import delivered_days, figure_words, season_frame
+from canewright.accounts.cane_office import delivered_days, figure_words, season_frame, usual_day
 from canewright.accounts.cane_registers import RegisterRefused, register_called, registers_of
 from canewright.accounts.cane_season import CaneRefused, questions, trail_of
 from canewright.cane.delivery_frame import season_totals
@@ -51,7 +51,7 @@ def _frame(desk: Desk) -> pl.DataFrame:
 def _on(desk: Desk, request: Request) -> dt.date:
     text = request.query_params.get("on")
     if text is None:
-        return desk.now().date()
+        return usual_day(desk.books, desk.now().date())
     try:
         return desk.day(text)
     except NotHere as wrong:
