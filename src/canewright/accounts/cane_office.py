@@ -47,8 +47,7 @@ def season_frame(books: Books, first: dt.date, last: dt.date) -> pl.DataFrame:
 
 def delivered_days(store: Store) -> tuple[dt.date, dt.date] | None:
     """The first and last day with consignments; None when there are none."""
-    days = [each.day for each in store.consignments_between(dt.date.min, dt.date.max)]
-    return (min(days), max(days)) if days else None
+    return store.delivered_days()
 
 
 def check_note(books: Books, note: Mapping[str, Any]) -> list[str]:

@@ -193,6 +193,12 @@ def consignments_between(connection: Connection, first: dt.date, last: dt.date) 
     )
 
 
+def delivered_days(connection: Connection) -> tuple[dt.date, dt.date] | None:
+    """The first and last day with consignments; None when there are none."""
+    first, last = connection.execute(sa.select(sa.func.min(consignment.c.day), sa.func.max(consignment.c.day))).one()
+    return None if first is None else (first, last)
+
+
 def one_consignment(connection: Connection, number: int) -> Consignment:
     """A consignment by its number. Raises UnknownConsignment."""
     row = connection.execute(sa.select(consignment).where(consignment.c.id == number)).one_or_none()

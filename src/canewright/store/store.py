@@ -246,6 +246,11 @@ class Store:
         with self._reading() as connection:
             return imports.consignments_between(connection, first, last)
 
+    def delivered_days(self) -> tuple[dt.date, dt.date] | None:
+        """The first and last day with consignments; None when there are none."""
+        with self._reading() as connection:
+            return imports.delivered_days(connection)
+
     def ticket_values(self, first: dt.date, last: dt.date) -> list[TicketValue]:
         """The standing readings of consignments from first to last day, bare, in order of storing."""
         with self._reading() as connection:
