@@ -26,6 +26,7 @@ from canewright.accounts.cane_office import (
     quality_costs,
     season_frame,
     write_demo,
+    yard_of_day,
 )
 from canewright.accounts.cane_registers import import_registers, read_folder, read_registers
 from canewright.accounts.cane_season import (
@@ -275,6 +276,9 @@ def test_costs_and_audit_of_the_books(books: Books) -> None:
     with pytest.raises(CaneRefused, match="not after the last"):
         season_frame(books, LONG[1], LONG[0])
     assert audit(books, frame).tares == ()
+    yard = yard_of_day(books, DAY)
+    assert yard.height > 12
+    assert yard["tonnes"].min() > 0  # type: ignore[operator]  # a float column with values
     told = figure_words(frame, TICKET)
     assert told["paid_ccs"] == pytest.approx(13.6055)
 

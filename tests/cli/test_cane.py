@@ -18,6 +18,7 @@ from canewright.cli.commands import app
 PLANT = TEXT + '\n[cane]\nseason = "2031"\nsugar_price = "400"\n'
 COMMANDS = (
     (), ("template",), ("import",), ("note",), ("list",), ("show",), ("weekly",), ("growers",), ("audit",), ("costs",),
+    ("yard",),
     ("planting",), ("demo",), ("register",), ("register", "import"), ("register", "list"), ("register", "show"),
     ("register", "history"), ("register", "correct"), ("register", "change"), ("register", "end"), ("sample",),
     ("sample", "questions"), ("sample", "accept"), ("sample", "rule"), ("sample", "retest"), ("access",),
@@ -159,6 +160,8 @@ def test_deliveries_are_listed_shown_and_added_up(business: Path, tmp_path: Path
     assert "delay" in done("weekly", *at)
     assert "doubt of the samples" in done("costs", *at)
     assert done("audit", *at)
+    assert "yard on 2031-06-02" in done("yard", "--day", "2031-06-02", *at)
+    assert "no consignment with a recorded arrival" in refused("yard", "--day", "2030-06-02", *at)
     assert "import them with" in refused_without_cane(tmp_path)
 
 

@@ -16,17 +16,18 @@ from canewright.accounts.cane_cells import ROW, Bad
 from canewright.accounts.cane_deliveries import FIBRE, JUICE_BRIX, JUICE_POL, Site, known_of, season_csv
 from canewright.accounts.cane_formats import SEASON_DELIVERIES
 from canewright.accounts.cane_notes import check_note_rows
-from canewright.accounts.cane_season import CaneRefused, analysed, one_ticket
+from canewright.accounts.cane_season import CaneRefused, analysed, one_ticket, stored_frame
 from canewright.accounts.growers import price_of
 from canewright.accounts.measuring import fibre_classes
 from canewright.cane.class_fibre import mislabels
+from canewright.cane.delivery_frame import with_net
 from canewright.cane.demo_district import district
 from canewright.cane.demo_district import registers_of as demo_registers
 from canewright.cane.demo_season import season
 from canewright.cane.neighbours import weekly_audit
 from canewright.cane.quality_money import Cost, SampleDoubt, Terms, cost_of_delay, doubt_of_samples, listed
-from canewright.cane.waiting import TARGET_HOURS
-from canewright.cane.weighing import WrongTare, trips_of, wrong_tares
+from canewright.cane.waiting import TARGET_HOURS, yard_stock
+from canewright.cane.weighing import WrongTare, due_for_weighing, trips_of, wrong_tares
 from canewright.store import NewReading, Store
 
 COMMON_CCS_U = 0.085
@@ -91,6 +92,8 @@ class Audit:
     lags: tuple[str, ...]
     tares: tuple[WrongTare, ...]
     classes: tuple[str, ...]
+    due: tuple[str, ...]
+    """Bins that have made more trips than their weighings empty cover, the longest overdue first."""
 
 
 def audit(books: Books, frame: pl.DataFrame) -> Audit:
@@ -100,10 +103,16 @@ def audit(books: Books, frame: pl.DataFrame) -> Audit:
         tuple(each.says() for each in weekly_audit(frame) if each.wrong_lag),
         tuple(_tares(books.store, frame)),
         tuple(each.says() for each in mislabels(labelled)),
+        tuple(due_for_weighing(trips_of(frame), _weighings(books.store)[1])["bin"]),
     )
 
 
 def _tares(store: Store, frame: pl.DataFrame) -> list[WrongTare]:
+    stored, weighed = _weighings(store)
+    return wrong_tares(stored, weighed, trips_of(frame))
+
+
+def _weighings(store: Store) -> tuple[pl.DataFrame, pl.DataFrame]:
     """The first entry of a bin is its stored tare; the entries after it are its weighings empty."""
     entries = [e for e in store.register_entries("bin") if e.details is not None]
     schema = {"bin": pl.String, "tare_kg": pl.Float64, "since": pl.Date}
@@ -111,7 +120,7 @@ def _tares(store: Store, frame: pl.DataFrame) -> list[WrongTare]:
     table = pl.DataFrame(rows, schema=schema, orient="row").sort("bin", "since")
     first = table.group_by("bin", maintain_order=True).first().drop("since")
     later = table.filter(~pl.col("bin").is_first_distinct()).drop("since")
-    return wrong_tares(first, later, trips_of(frame))
+    return first, later
 
 
 @dataclass(frozen=True)
@@ -216,3 +225,17 @@ def usual_day(books: Books, today: dt.date) -> dt.date:
     """The day as of which registers are shown unless another is asked for: the latest delivery's, else today."""
     span = delivered_days(books.store)
     return today if span is None else span[1]
+
+
+def yard_of_day(books: Books, day: dt.date) -> pl.DataFrame:
+    """Cane in the yard at the end of each hour of a factory day, t; columns at and tonnes.
+
+    Counted from the day before, whose cane may still wait. Raises CaneRefused for a day without recorded arrivals.
+    """
+    stored = with_net(stored_frame(books.store, day - dt.timedelta(days=1), day + dt.timedelta(days=1)))
+    timed = stored.filter(pl.col("arrived_at").is_not_null())
+    if timed.filter(pl.col("day") == day).is_empty():
+        raise CaneRefused(f"{day}: no consignment with a recorded arrival is stored for this day")
+    site = site_of(books)
+    begin = dt.datetime.combine(day, dt.time(site.cut_hour), tzinfo=site.zone)
+    return yard_stock(timed).filter(pl.col("at").is_between(begin, begin + dt.timedelta(days=1), closed="left"))

@@ -182,6 +182,26 @@ def audit(business: Business = DEMO, first: First = None, last: Last = None) -> 
         told = [*found.lags, *(each.says() for each in found.tares), *found.classes]
         for line in told or ["nothing to question"]:
             out.print(line, markup=False)
+        if found.due:
+            more = f" and {len(found.due) - 20} more" if len(found.due) > 20 else ""
+            out.print(f"due to be weighed empty: {', '.join(found.due[:20])}{more}", markup=False)
+
+
+@cane_app.command("yard")
+def yard(
+    day: Annotated[str, typer.Option("--day", help="factory day")], business: Business = DEMO, csv: ToFile = None
+) -> None:
+    """Cane in the yard at the end of each hour of a factory day, by arrivals and tippings."""
+    from canewright.accounts.cane_office import site_of, yard_of_day
+
+    with office(business) as books:
+        zone = site_of(books).zone
+        table = yard_of_day(books, day_typed(day, dt.date.min))
+        rows = [[f"{at.astimezone(zone):%Y-%m-%d %H:%M}", f"{tonnes:.1f}"] for at, tonnes in table.iter_rows()]
+        if csv is not None:
+            write_rows(csv, ["hour from", "cane in the yard, t"], rows)
+            return
+        print_table(f"yard on {day}", ["hour from", "cane in the yard, t"], rows)
 
 
 @cane_app.command("costs")
