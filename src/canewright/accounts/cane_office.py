@@ -237,5 +237,5 @@ def yard_of_day(books: Books, day: dt.date) -> pl.DataFrame:
     if timed.filter(pl.col("day") == day).is_empty():
         raise CaneRefused(f"{day}: no consignment with a recorded arrival is stored for this day")
     site = site_of(books)
-    begin = dt.datetime.combine(day, dt.time(site.cut_hour), tzinfo=site.zone)
+    begin = dt.datetime.combine(day, dt.time(site.cut_hour), tzinfo=site.zone).astimezone(dt.UTC)
     return yard_stock(timed).filter(pl.col("at").is_between(begin, begin + dt.timedelta(days=1), closed="left"))
