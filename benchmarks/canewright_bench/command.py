@@ -11,6 +11,7 @@ from collections.abc import Sequence
 from pathlib import Path
 
 from canewright.plant.plant import Plant
+from canewright_bench.cane import cane
 from canewright_bench.measurements import Bench, all_of
 from canewright_bench.payment import payment
 from canewright_bench.properties import properties
@@ -41,7 +42,8 @@ def main(given: Sequence[str] | None = None) -> int:
     results = []
     formulas = properties(values, bench.seed, bench.repeats)
     paid = payment(deliveries, printed, bench.seed, bench.repeats)
-    for result in itertools.chain(formulas, paid, strikes(bench.repeats), all_of(bench), seasons(bench)):
+    delivered = cane(deliveries, bench.repeats)
+    for result in itertools.chain(formulas, delivered, paid, strikes(bench.repeats), all_of(bench), seasons(bench)):
         print(_lines(result), flush=True)
         results.append(result)
     if asked.json:

@@ -190,3 +190,17 @@ def test_who_may_confirm() -> None:
     assert "above brix" in why_not_paid_on(load(swapped))
     assert "air in the tube" in why_not_paid_on(load(replace(sample(18.2, 20.5), rejected_because="air in the tube")))
     assert why_not_paid_on(load(None)) == "no juice sample"
+
+
+def test_pol_that_the_laboratory_gave_itself_is_taken_as_it_is() -> None:
+    """Engelke, Farmnote 712/25 (formula read): 13.6055 at brix 20.50, pol 18.20, fibre 14; sd 0.15209 (derived)."""
+    load = Consignment(
+        "1", dt.date(2026, 7, 14), "A", "A-1", Decimal("47.50"), Decimal("11.50"), ClassFibre("green", 14.0, 0.5),
+        JuiceSample(20.50, None, juice_pol=18.20),
+    )  # fmt: skip
+    figure = ccs_of_consignment(load)
+    assert figure.value == pytest.approx(13.6055, abs=1e-9)
+    assert figure.uncertainty == pytest.approx(0.15209, abs=1e-5)
+    for polarimeter, pol in ((None, None), (75.0, 18.2)):
+        with pytest.raises(ConsignmentRefused, match="either a polarimeter reading or the pol"):
+            JuiceSample(20.5, polarimeter, juice_pol=pol)

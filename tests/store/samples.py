@@ -8,7 +8,17 @@ from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any
 
-from canewright.store import NewConsignment, NewProposal, NewReading, Season, Store
+from canewright.store import (
+    DayOfImport,
+    ImportedFile,
+    NewConsignment,
+    NewNote,
+    NewProposal,
+    NewReading,
+    NewRegisterEntry,
+    Season,
+    Store,
+)
 
 DAY = dt.date(2026, 7, 14)
 START = dt.datetime(2026, 7, 14, 20, 0, tzinfo=dt.UTC)
@@ -81,3 +91,44 @@ def a_decided_season(store: Store) -> None:
 def raw(folder: Path) -> sqlite3.Connection:
     """The file opened behind the store's back, with none of its settings."""
     return sqlite3.connect(folder / "business.db", isolation_level=None)
+
+
+def a_note(ticket: str = "2001", **changes: Any) -> NewNote:
+    """A consignment note."""
+    usual: dict[str, Any] = {
+        "day": DAY,
+        "ticket": ticket,
+        "harvest_group": "group 3",
+        "carrier": "mill railway",
+        "cut_at": dt.datetime(2026, 7, 13, 12, 0, tzinfo=dt.UTC),
+        "arrived_at": dt.datetime(2026, 7, 13, 21, 0, tzinfo=dt.UTC),
+        "sampled_from": None,
+        "sampled_to": None,
+        "source": "season.csv row 2",
+        "bins": ("b1", "b2"),
+    }
+    return NewNote(**(usual | changes))
+
+
+def an_entry(key: str = "17-3", **changes: Any) -> NewRegisterEntry:
+    """An entry of the block register."""
+    usual: dict[str, Any] = {
+        "register": "block",
+        "key": key,
+        "valid_from": dt.date(2026, 1, 1),
+        "details": {"area": 12.5, "variety": "early 1"},
+        "source": "blocks.csv row 2",
+    }
+    return NewRegisterEntry(**(usual | changes))
+
+
+def fill_cane(store: Store) -> None:
+    """A row, and where there may be one a correction, in every table of the cane supply; the day must be open."""
+    file = ImportedFile("season.csv", "c" * 64, 1)
+    store.add_days("cane office", [DayOfImport(DAY, [file], (), [a_consignment("2001")], [a_note()])])
+    store.correct_note(1, {"carrier": "lorry"}, "cane office", "hauled by road")
+    store.rule_on_sample(DAY, "2001", "rejected", "juice spilt", "chief chemist")
+    store.add_register_entries([an_entry(), an_entry("17-4")], "cane office")
+    store.correct_register_entry(1, dt.date(2026, 1, 1), {"area": 12.0}, "cane office", "measured again")
+    store.grant_access("farm 17", "A. Grower", "a long key", "cane office")
+    store.withdraw_access(1, "cane office", "key lost")

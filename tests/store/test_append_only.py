@@ -8,7 +8,7 @@ from pathlib import Path
 import pytest
 
 from canewright.store import ImportedFile, Store
-from store.samples import DAY, a_consignment, a_decided_season, a_reading, close, raw
+from store.samples import DAY, a_consignment, a_decided_season, a_reading, close, fill_cane, raw
 
 TABLES = (
     "reading",
@@ -20,6 +20,10 @@ TABLES = (
     "season",
     "proposal",
     "decision",
+    "register_entry",
+    "consignment_note",
+    "sample_ruling",
+    "grower_access",
 )
 
 
@@ -31,6 +35,7 @@ def folder(store: Store, tmp_path: Path) -> Path:
     store.add_reading(a_reading(2, entry_key="form 7"))
     store.correct(1, 5.0, "chief chemist", "typed wrong")
     store.correct_consignment(1, "cane office", "swapped", grower="farm 2")
+    fill_cane(store)
     close(store)
     a_decided_season(store)
     store.reopen_day(DAY, "chief chemist", "late composite")
@@ -76,6 +81,12 @@ def test_raw_sql_cannot_change_or_remove_a_row(folder: Path, table: str, act: st
         ("consignment", "supersedes = 1"),
         ("consignment", "supersedes IS NULL AND ticket = '1043'"),
         ("batch_file", "true"),
+        ("register_entry", "supersedes = 1"),
+        ("register_entry", "supersedes IS NULL"),
+        ("consignment_note", "supersedes = 1"),
+        ("consignment_note", "supersedes IS NULL"),
+        ("grower_access", "supersedes = 1"),
+        ("grower_access", "supersedes IS NULL"),
         ("closed_day", "status = 'reopened'"),
         ("closed_day", "status = 'closed'"),
         ("proposal", "true"),

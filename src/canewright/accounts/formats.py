@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import csv
 import datetime as dt
+import difflib
 import math
 import re
 from collections.abc import Callable, Sequence
@@ -14,7 +15,7 @@ from typing import Any, Literal
 from canewright.quantity import UnknownUnit, convert, unit
 from canewright.store.records import QUALITIES
 
-Kind = Literal["text", "number", "duplicate", "time", "quality"]
+Kind = Literal["text", "number", "duplicate", "time", "quality", "date", "choice"]
 PointFile = Literal["laboratory", "meters", "stocks"]
 LONGEST_TEXT = 120
 ATMOSPHERE = 101.325
@@ -25,6 +26,7 @@ _THOUSANDS = re.compile(r"[+-]?[0-9]{1,3}([,' \u00a0\u202f][0-9]{3})+(\.[0-9]+)?
 _TIME = re.compile(
     r"[0-9]{4}-[0-9]{2}-[0-9]{2}[ T][0-9]{2}:[0-9]{2}(:[0-9]{2}(\.[0-9]{1,6})?)?(Z|[+-][0-9]{2}:?[0-9]{2})?"
 )
+_DATE = re.compile(r"[0-9]{4}-[0-9]{2}-[0-9]{2}")
 
 
 class TemplatesRefused(Exception):
@@ -63,8 +65,9 @@ class Column:
     unit: str = ""
     low: float = -math.inf
     high: float = math.inf
-    blank: Literal["never", "when bad or missing"] = "never"
+    blank: Literal["never", "when bad or missing", "when not known"] = "never"
     example: str = ""
+    choices: tuple[str, ...] = ()
 
     @property
     def header(self) -> str:
@@ -80,6 +83,8 @@ class Column:
             "duplicate": "0 for a single determination, 1 or 2 for duplicates",
             "time": "a local date and time such as 2026-07-14 06:30",
             "quality": f"one of {', '.join(QUALITIES)}",
+            "date": "a date such as 2026-07-14",
+            "choice": f"one of {', '.join(self.choices)}",
         }[self.kind]
 
     def read(self, text: str) -> Any:
@@ -159,6 +164,23 @@ def _read_choice(column: Column, text: str) -> str | Problem:
     return Problem(f"'{shown(text)}'", column.accepted, "write one of these words, in small letters")
 
 
+def _read_one_of(column: Column, text: str) -> str | Problem:
+    if text in column.choices:
+        return text
+    near = difflib.get_close_matches(text, column.choices, 1)
+    hint = f"did you mean {near[0]}" if near else "write one of these words as they stand"
+    return Problem(f"'{shown(text)}'", column.accepted, hint)
+
+
+def _read_date(column: Column, text: str) -> dt.date | Problem:
+    if _DATE.fullmatch(text):
+        try:
+            return dt.date.fromisoformat(text)
+        except ValueError:
+            return Problem(f"'{text}'", column.accepted, "there is no such date; correct it")
+    return Problem(f"'{shown(text)}'", column.accepted, "write year-month-day")
+
+
 def _read_duplicate(column: Column, text: str) -> int | Problem:
     if text in {"0", "1", "2"}:
         return int(text)
@@ -180,6 +202,8 @@ _READERS: dict[Kind, Callable[[Column, str], Any]] = {
     "duplicate": _read_duplicate,
     "time": _read_time,
     "quality": _read_choice,
+    "date": _read_date,
+    "choice": _read_one_of,
 }
 
 
@@ -356,7 +380,7 @@ def _template_row(form: FileFormat, point: Expected) -> list[str]:
     return [known.get(column.name, "") for column in form.columns]
 
 
-def data_dictionary() -> list[dict[str, Any]]:
+def data_dictionary(forms: Sequence[FileFormat] = FORMATS) -> list[dict[str, Any]]:
     """Every file and column as plain data: header, unit, type, accepted range, meaning, example."""
     return [
         {
@@ -379,5 +403,5 @@ def data_dictionary() -> list[dict[str, Any]]:
                 for column in form.columns
             ],
         }
-        for form in FORMATS
+        for form in forms
     ]

@@ -100,12 +100,25 @@ def _consignment(
 
 
 def _sample(readings: Mapping[str, Reading]) -> JuiceSample | None:
+    direct = [readings.get(name) for name in ("juice brix", "juice pol")]
+    if all(each is not None for each in direct):
+        return _direct_sample([each for each in direct if each is not None])
     brix, pol, warm = (readings.get(k) for k in ("refractometer brix", "polarimeter reading", "temperature"))
     if brix is None or pol is None or brix.value is None or pol.value is None:
         return None
     bad = [r for r in (brix, pol) if r.quality == "bad"]
     temperature = warm.value if warm is not None else None
     return JuiceSample(brix.value, pol.value, temperature, rejected_because="the sample is marked bad" if bad else "")
+
+
+def _direct_sample(read: Sequence[Reading]) -> JuiceSample | None:
+    """Juice whose brix and pol the laboratory gave itself."""
+    brix, pol = read
+    if brix.value is None or pol.value is None:
+        return None
+    bad = "bad" in {brix.quality, pol.quality}
+    because = "the sample is marked bad" if bad else ""
+    return JuiceSample(brix.value, None, rejected_because=because, juice_pol=pol.value)
 
 
 def settlement_to_json(settlement: Settlement | None) -> dict[str, Any] | None:

@@ -35,9 +35,9 @@ class Sheet:
 
 
 def read_sheet(
-    form: FileFormat, data: bytes, window: FactoryDay, faults: Faults, progress: Progress | None = None
+    form: FileFormat, data: bytes, window: FactoryDay | None, faults: Faults, progress: Progress | None = None
 ) -> Sheet:
-    """Read a file; every fault is noted."""
+    """Read a file; every fault is noted. Times must lie in the factory day ``window``, where one is given."""
     text = _decoded(form, data, faults)
     if text is None:
         return Sheet([], None)
@@ -58,6 +58,20 @@ def read_sheet(
         if row is not None:
             rows.append((number, row))
     return Sheet(rows, firsts)
+
+
+def read_header(form: FileFormat, data: bytes, faults: Faults) -> list[Column] | None:
+    """The columns of a file in its own order, from its first rows; None, with the faults noted, when they are wrong."""
+    text = _decoded(form, data, faults)
+    if text is None:
+        return None
+    first_rows = text[: text.find("\n", text.find("\n") + 1) + 1 or None]
+    lines = _lines(form, first_rows, faults, None)
+    header = next(lines, None)
+    if header is None:
+        faults.add(form.name, 0, "", Problem("an empty file", "a header row and data rows", _header_hint(form)))
+        return None
+    return _ordered(form, header[1], lines, faults)
 
 
 def _lines(form: FileFormat, text: str, faults: Faults, progress: Progress | None) -> Iterator[tuple[int, list[str]]]:
@@ -150,7 +164,12 @@ def _conversion(found: str, wanted: str, cell: str) -> str:
 
 
 def _row(
-    form: FileFormat, order: list[Column], number: int, cells: list[str], window: FactoryDay, faults: Faults
+    form: FileFormat,
+    order: list[Column],
+    number: int,
+    cells: list[str],
+    window: FactoryDay | None,
+    faults: Faults,
 ) -> Cells | None:
     if len(cells) != len(order):
         hint = "write decimals with a point, not a comma; put a name with a comma between quotation marks"
@@ -164,7 +183,7 @@ def _row(
     right = True
     for column in order:
         value = column.read(given[column.name])
-        if column.kind == "time" and not isinstance(value, Problem):
+        if window is not None and column.kind == "time" and not isinstance(value, Problem):
             value = _in_window(form, column, value, given[column.name], window)
         if isinstance(value, Problem):
             faults.add(form.name, number, column.header, value)

@@ -22,15 +22,22 @@ class JuiceSample:
     """Readings on the first expressed juice of one consignment.
 
     ``refractometer`` is the brix as read; ``temperature`` of the prism in °C, None for an instrument that compensates
-    itself; ``polarimeter`` °Z of the undiluted juice in a 200 mm tube. ``rejected_because`` is a person's reason for
-    setting the sample aside; ``confirmed_by`` the person who looked at an unlikely sample and accepts it.
+    itself; ``polarimeter`` °Z of the undiluted juice in a 200 mm tube, None where the laboratory gives the pol of the
+    juice itself, ``juice_pol`` %. ``rejected_because`` is a person's reason for setting the sample aside;
+    ``confirmed_by`` the person who looked at an unlikely sample and accepts it. Raises ConsignmentRefused without pol.
     """
 
     refractometer: float
-    polarimeter: float
+    polarimeter: float | None
     temperature: float | None = None
     rejected_because: str = ""
     confirmed_by: str = ""
+    juice_pol: float | None = None
+
+    def __post_init__(self) -> None:
+        """Refuse a sample without pol, or with two."""
+        if (self.polarimeter is None) == (self.juice_pol is None):
+            raise ConsignmentRefused("a juice sample needs either a polarimeter reading or the pol of the juice")
 
 
 @dataclass(frozen=True)
@@ -53,6 +60,7 @@ class SampleUncertainty:
     refractometer: float | None = 0.08
     temperature: float | None = 0.3
     polarimeter: float | None = 0.40
+    juice_pol: float | None = 0.10
 
 
 @dataclass(frozen=True)
@@ -119,7 +127,11 @@ def analyse(sample: JuiceSample, fibre: float) -> JuiceAnalysis:
     juice_brix = sample.refractometer
     if sample.temperature is not None:
         juice_brix = float(corrected_brix(sample.refractometer, sample.temperature))
-    juice_pol = float(pol_from_polarimeter(sample.polarimeter, juice_brix))
+    juice_pol = sample.juice_pol
+    if sample.polarimeter is not None:
+        juice_pol = float(pol_from_polarimeter(sample.polarimeter, juice_brix))
+    if juice_pol is None:
+        raise ConsignmentRefused("a juice sample without pol")
     purity = 100.0 * juice_pol / juice_brix if juice_brix > 0 else float("inf")
     return JuiceAnalysis(juice_brix, juice_pol, purity, float(ccs(juice_brix, juice_pol, fibre)))
 
@@ -132,10 +144,7 @@ def ccs_of_consignment(consignment: Consignment) -> Figure:
     if consignment.juice is None:
         raise ConsignmentRefused(f"ticket {consignment.ticket}: no juice sample; take the fall-back CCS")
     juice_brix = _brix_figure(consignment, consignment.juice)
-    reading = _reading(
-        consignment, "polarimeter reading", consignment.juice.polarimeter, "°Z", consignment.uncertainty.polarimeter
-    )
-    juice_pol = figure_of(pol_from_polarimeter, [reading, juice_brix], "pol of first expressed juice")
+    juice_pol = _pol_figure(consignment, consignment.juice, juice_brix)
     fibre = _fibre_figure(consignment.fibre)
     in_cane = figure_of(pol_in_cane, [juice_pol, fibre], "pol in cane")
     all_in_cane = figure_of(brix_in_cane, [juice_brix, fibre], "brix in cane")
@@ -149,6 +158,14 @@ def _brix_figure(consignment: Consignment, sample: JuiceSample) -> Figure:
         return reading
     temperature = _reading(consignment, "prism temperature", sample.temperature, "°C", spread.temperature)
     return figure_of(corrected_brix, [reading, temperature], "brix of first expressed juice")
+
+
+def _pol_figure(consignment: Consignment, sample: JuiceSample, juice_brix: Figure) -> Figure:
+    spread = consignment.uncertainty
+    if sample.polarimeter is None:
+        return _reading(consignment, "juice pol", sample.juice_pol or 0.0, "%", spread.juice_pol)
+    reading = _reading(consignment, "polarimeter reading", sample.polarimeter, "°Z", spread.polarimeter)
+    return figure_of(pol_from_polarimeter, [reading, juice_brix], "pol of first expressed juice")
 
 
 def _reading(consignment: Consignment, name: str, value: float, unit: str, uncertainty: float | None) -> Figure:

@@ -4,12 +4,14 @@ from __future__ import annotations
 
 import datetime as dt
 import json
+import secrets
 from pathlib import Path
 from typing import Annotated, Any
 
 import typer
 
 from canewright.cli.advice_printing import not_considered_in, print_advice, suspect_of
+from canewright.cli.cane import cane_app
 from canewright.cli.desk import (
     day_of,
     nearest_three,
@@ -43,6 +45,7 @@ app.add_typer(strike_app, name="strike")
 app.add_typer(day_app, name="day")
 app.add_typer(pay_app, name="pay")
 app.add_typer(season_app, name="season")
+app.add_typer(cane_app, name="cane")
 register_handbook(app)
 register_stations(app)
 
@@ -263,12 +266,17 @@ def worth_reading(
 
 
 @app.command()
-def serve(business: Business = Path("demo-business"), port: Port = 8000, by: By = None) -> None:
+def serve(
+    business: Business = Path("demo-business"),
+    port: Port = 8000,
+    by: By = None,
+    growers: Annotated[bool, typer.Option("--growers", help="let in only growers who sign in with their key")] = False,
+) -> None:
     """Serve the pages of a business on this machine."""
-    _serve(business, port, by)
+    _serve(business, port, by, growers_only=growers)
 
 
-def _serve(business: Path, port: int, by: str | None) -> None:
+def _serve(business: Path, port: int, by: str | None, *, growers_only: bool = False) -> None:
     from canewright.cli.desk import now
     from canewright.web.app import create_app
     from canewright.web.app import serve as serve_pages
@@ -276,7 +284,9 @@ def _serve(business: Path, port: int, by: str | None) -> None:
     with open_books(business) as books:
         refuse_taken(port)
         out.print(f"pages: http://127.0.0.1:{port}/ (stop with Ctrl+C)")
-        serve_pages(create_app(books, now=now, person=person(by)), port)
+        secret = secrets.token_bytes(32)
+        app_of = create_app(books, now=now, person=person(by), secret=secret, growers_only=growers_only)
+        serve_pages(app_of, port)
 
 
 @app.command()

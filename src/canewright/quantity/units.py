@@ -78,6 +78,7 @@ _TABLE: dict[str, Unit] = {
         _named("short ton", 2000 * 0.45359237, mass=1),
         _named("long ton", 2240 * 0.45359237, mass=1),
         _named("m", 1.0, length=1),
+        _named("km", 1e3, length=1),
         _named("mm", 1e-3, length=1),
         _named("cm", 1e-2, length=1),
         _named("µm", 1e-6, length=1),

@@ -4,6 +4,16 @@ One folder is one business. Nothing stored is ever changed or removed; a correct
 one and gives a reason.
 """
 
+from canewright.store.cane_records import (
+    Access,
+    NewNote,
+    NewRegisterEntry,
+    Note,
+    RegisterEntry,
+    Ruling,
+    SampleRuling,
+    TicketValue,
+)
 from canewright.store.days import Closing
 from canewright.store.errors import (
     AlreadyCorrected,
@@ -24,9 +34,11 @@ from canewright.store.errors import (
     StoreError,
     StoreFailed,
     UnknownConsignment,
+    UnknownEntry,
     UnknownProposal,
     UnknownReading,
 )
+from canewright.store.imports import DayOfImport
 from canewright.store.payments import PayAct, PayAgreement, PayCorrection, PayPerson, PayRecords, StoredRun
 from canewright.store.records import (
     Act,
@@ -49,6 +61,7 @@ from canewright.store.records import (
 from canewright.store.store import Store
 
 __all__ = [
+    "Access",
     "Act",
     "AlreadyCorrected",
     "BadEntry",
@@ -60,15 +73,19 @@ __all__ = [
     "ConflictingReading",
     "Consignment",
     "DayClosed",
+    "DayOfImport",
     "Decision",
     "EntryKeyReused",
     "FileAlreadyImported",
     "ImportedFile",
     "NewConsignment",
+    "NewNote",
     "NewProposal",
     "NewReading",
+    "NewRegisterEntry",
     "NoSuchPerson",
     "NotABusiness",
+    "Note",
     "NothingToReopen",
     "PayAct",
     "PayAgreement",
@@ -82,15 +99,20 @@ __all__ = [
     "Reading",
     "ReadingsChanged",
     "ReasonMissing",
+    "RegisterEntry",
     "Reopening",
     "RepeatedTicket",
+    "Ruling",
+    "SampleRuling",
     "Season",
     "Store",
     "StoreBusy",
     "StoreError",
     "StoreFailed",
     "StoredRun",
+    "TicketValue",
     "UnknownConsignment",
+    "UnknownEntry",
     "UnknownProposal",
     "UnknownReading",
 ]

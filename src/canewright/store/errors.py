@@ -84,3 +84,7 @@ class UnknownProposal(StoreError):
 
 class CannotDecide(StoreError):
     """A proposed correction that was decided already, or that a newer one or a new closing has overtaken."""
+
+
+class UnknownEntry(StoreError):
+    """No entry of a register, consignment note, ruling or access has this number or name."""

@@ -4,14 +4,15 @@ from __future__ import annotations
 
 import datetime as dt
 from collections import Counter
-from collections.abc import Sequence
-from dataclasses import replace
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass, replace
 from typing import Any
 
 import sqlalchemy as sa
 from sqlalchemy import Connection
 
-from canewright.store import readings
+from canewright.store import notes, readings
+from canewright.store.cane_records import NewNote
 from canewright.store.days import refuse_when_closed
 from canewright.store.errors import (
     AlreadyCorrected,
@@ -49,12 +50,49 @@ def add(
 ) -> Batch:
     """Store an import. Raises BadEntry, DayClosed, FileAlreadyImported, ConflictingReading, RepeatedTicket."""
     check_name("name of the person importing", by)
+    _refuse_repeated_tickets(connection, new_consignments)
+    return _add_day(connection, by, DayOfImport(day, files, new_readings, new_consignments), now)
+
+
+@dataclass(frozen=True)
+class DayOfImport:
+    """What an import brings for one day."""
+
+    day: dt.date
+    files: Sequence[ImportedFile]
+    readings: Sequence[NewReading] = ()
+    consignments: Sequence[NewConsignment] = ()
+    notes: Sequence[NewNote] = ()
+
+
+def add_days(
+    connection: Connection,
+    by: str,
+    parts: Sequence[DayOfImport],
+    now: dt.datetime,
+    progress: Callable[[dt.date, int], None] | None = None,
+) -> tuple[Batch, ...]:
+    """Store an import of several days as one act. ``progress`` is told each day and how many are done.
+
+    Raises BadEntry, DayClosed, FileAlreadyImported, ConflictingReading, RepeatedTicket.
+    """
+    check_name("name of the person importing", by)
+    _refuse_repeated_tickets(connection, [each for part in parts for each in part.consignments])
+    stored = []
+    for number, part in enumerate(parts, start=1):
+        stored.append(_add_day(connection, by, part, now))
+        if progress is not None:
+            progress(part.day, number)
+    return tuple(stored)
+
+
+def _add_day(connection: Connection, by: str, part: DayOfImport, now: dt.datetime) -> Batch:
+    day, files, new_readings, new_consignments = part.day, part.files, part.readings, part.consignments
     check_day(day)
-    _refuse_other_days(day, new_readings, new_consignments)
+    _refuse_other_days(part)
     refuse_when_closed(connection, day)
     _refuse_same_files(connection, day, files)
     readings.refuse_conflicts(connection, day, new_readings)
-    _refuse_repeated_tickets(connection, day, new_consignments)
     rows = sum(each.rows for each in files)
     number = insert(connection, batch, {"day": day, "entered_by": by, "entered_at": now, "row_count": rows})
     for each in files:
@@ -64,14 +102,15 @@ def add(
     if new_consignments:
         lines = [{**_as_row(each, by, now), "batch_id": number} for each in new_consignments]
         connection.execute(sa.insert(consignment), lines)
+    notes.add_many(connection, part.notes, by, number, now)
     return Batch(number, day, by, now, tuple(files), rows)
 
 
-def _refuse_other_days(day: dt.date, new: Sequence[NewReading], delivered: Sequence[NewConsignment]) -> None:
-    both: tuple[NewReading | NewConsignment, ...] = (*new, *delivered)
-    for each in both:
-        if each.day != day:
-            raise BadEntry(f"{each.source} belongs to {each.day}, not to {day}; import it for its own day.")
+def _refuse_other_days(part: DayOfImport) -> None:
+    every: tuple[NewReading | NewConsignment | NewNote, ...] = (*part.readings, *part.consignments, *part.notes)
+    for each in every:
+        if each.day != part.day:
+            raise BadEntry(f"{each.source} belongs to {each.day}, not to {part.day}; import it for its own day.")
 
 
 def _refuse_same_files(connection: Connection, day: dt.date, files: Sequence[ImportedFile]) -> None:
@@ -102,17 +141,23 @@ def of_day(connection: Connection, day: dt.date) -> tuple[Batch, ...]:
     return tuple(batch_of(row, [f for f in files if f.batch_id == row.id]) for row in rows)
 
 
-def _refuse_repeated_tickets(connection: Connection, day: dt.date, new: Sequence[NewConsignment]) -> None:
-    near = consignment.c.day.between(day - TICKETS_START_AGAIN, day + TICKETS_START_AGAIN)
+def _refuse_repeated_tickets(connection: Connection, new: Sequence[NewConsignment]) -> None:
+    if not new:
+        return
+    first, last = min(each.day for each in new), max(each.day for each in new)
+    near = consignment.c.day.between(first - TICKETS_START_AGAIN, last + TICKETS_START_AGAIN)
     query = sa.select(consignment.c.ticket, consignment.c.day).where(near, consignment.c.supersedes.is_(None))
-    known = {row.ticket: row.day for row in connection.execute(query)} if new else {}
+    known: dict[str, list[dt.date]] = {}
+    for row in connection.execute(query):
+        known.setdefault(row.ticket, []).append(row.day)
     for each in new:
-        if each.ticket in known:
+        before = [day for day in known.get(each.ticket, ()) if abs(day - each.day) <= TICKETS_START_AGAIN]
+        if before:
             raise RepeatedTicket(
-                f"{each.source}: ticket {each.ticket} is stored already, for {known[each.ticket]}. "
+                f"{each.source}: ticket {each.ticket} is stored already, for {before[0]}. "
                 "A ticket counts once; correct the stored consignment, or give this load its own ticket."
             )
-        known[each.ticket] = day
+        known.setdefault(each.ticket, []).append(each.day)
 
 
 def _as_row(new: NewConsignment, by: str, now: dt.datetime) -> dict[str, Any]:
@@ -137,6 +182,21 @@ def consignments(connection: Connection, day: dt.date) -> tuple[Consignment, ...
     query = sa.select(consignment).where(consignment.c.day == day, ~superseded)
     ordered = query.order_by(consignment.c.tip_at, consignment.c.id)
     return tuple(consignment_of(row) for row in connection.execute(ordered))
+
+
+def consignments_between(connection: Connection, first: dt.date, last: dt.date) -> tuple[Consignment, ...]:
+    """The consignments of days that stand, in order of tipping."""
+    superseded = sa.exists().where(_newer.c.supersedes == consignment.c.id)
+    query = sa.select(consignment).where(consignment.c.day.between(first, last), ~superseded)
+    return tuple(
+        consignment_of(row) for row in connection.execute(query.order_by(consignment.c.tip_at, consignment.c.id))
+    )
+
+
+def delivered_days(connection: Connection) -> tuple[dt.date, dt.date] | None:
+    """The first and last day with consignments; None when there are none."""
+    first, last = connection.execute(sa.select(sa.func.min(consignment.c.day), sa.func.max(consignment.c.day))).one()
+    return None if first is None else (first, last)
 
 
 def one_consignment(connection: Connection, number: int) -> Consignment:

@@ -9,6 +9,7 @@ from typing import Any
 import sqlalchemy as sa
 from sqlalchemy import Connection
 
+from canewright.store.cane_records import TicketValue
 from canewright.store.days import refuse_when_closed
 from canewright.store.errors import (
     AlreadyCorrected,
@@ -21,6 +22,8 @@ from canewright.store.records import NewReading, Quality, Reading, check_name, c
 from canewright.store.rows import insert, reading_of
 from canewright.store.tables import reading
 
+TICKET = "ticket "
+"""Begins the place of a reading on a consignment."""
 SHOWN = 5
 """How many conflicts a message lists before it only counts them."""
 _newer = reading.alias("newer")
@@ -48,6 +51,19 @@ def of_place(connection: Connection, place: str, quantity: str, first: dt.date, 
 def _read(connection: Connection, *conditions: sa.ColumnElement[bool]) -> tuple[Reading, ...]:
     query = sa.select(reading).where(*conditions).order_by(reading.c.taken_at, reading.c.id)
     return tuple(reading_of(row) for row in connection.execute(query))
+
+
+def of_tickets(connection: Connection, first: dt.date, last: dt.date) -> list[TicketValue]:
+    """The standing readings of consignments over days, bare, in order of storing."""
+    superseded = sa.exists().where(_newer.c.supersedes == reading.c.id)
+    columns = (reading.c.day, reading.c.place, reading.c.quantity, reading.c.duplicate, reading.c.value)
+    query = sa.select(*columns, reading.c.quality, reading.c.id).where(
+        reading.c.day.between(first, last), reading.c.place.startswith(TICKET), ~superseded
+    )
+    cut = len(TICKET)
+    return [
+        TicketValue(day, place[cut:], *told) for day, place, *told in connection.execute(query.order_by(reading.c.id))
+    ]
 
 
 def one(connection: Connection, reading_id: int) -> Reading:

@@ -11,7 +11,16 @@ from typing import Any, Self
 from sqlalchemy import Connection, Engine
 from sqlalchemy.exc import DBAPIError, IntegrityError
 
-from canewright.store import days, dialect, imports, migrate, readings, seasons
+from canewright.store import access, days, dialect, imports, migrate, notes, readings, registers, seasons
+from canewright.store.cane_records import (
+    Access,
+    NewRegisterEntry,
+    Note,
+    RegisterEntry,
+    Ruling,
+    SampleRuling,
+    TicketValue,
+)
 from canewright.store.errors import BadEntry, ConflictingReading, NotABusiness, StoreBusy, StoreFailed
 from canewright.store.payments import PayRecords
 from canewright.store.records import (
@@ -224,6 +233,112 @@ class Store:
         """The imports of a day, oldest first."""
         with self._reading() as connection:
             return imports.of_day(connection, day)
+
+    def add_days(
+        self,
+        by: str,
+        parts: Sequence[imports.DayOfImport],
+        progress: Callable[[dt.date, int], None] | None = None,
+    ) -> tuple[Batch, ...]:
+        """Store an import of several days, all or nothing. ``progress`` is told each day and how many are done.
+
+        Raises BadEntry, DayClosed, FileAlreadyImported, ConflictingReading, RepeatedTicket.
+        """
+        with self._writing() as connection:
+            return imports.add_days(connection, by, parts, self._moment(), progress)
+
+    def consignments_between(self, first: dt.date, last: dt.date) -> tuple[Consignment, ...]:
+        """The consignments from first to last day that stand, in order of tipping."""
+        with self._reading() as connection:
+            return imports.consignments_between(connection, first, last)
+
+    def delivered_days(self) -> tuple[dt.date, dt.date] | None:
+        """The first and last day with consignments; None when there are none."""
+        with self._reading() as connection:
+            return imports.delivered_days(connection)
+
+    def ticket_values(self, first: dt.date, last: dt.date) -> list[TicketValue]:
+        """The standing readings of consignments from first to last day, bare, in order of storing."""
+        with self._reading() as connection:
+            return readings.of_tickets(connection, first, last)
+
+    def notes(self, first: dt.date, last: dt.date) -> tuple[Note, ...]:
+        """The consignment notes from first to last day that stand."""
+        with self._reading() as connection:
+            return notes.between(connection, first, last)
+
+    def correct_note(self, number: int, changes: Mapping[str, Any], by: str, reason: str) -> Note:
+        """Store a consignment note in place of one that stands; what is not given stays as it was.
+
+        Raises UnknownEntry, ReasonMissing, AlreadyCorrected, DayClosed, BadEntry.
+        """
+        with self._writing() as connection:
+            return notes.correct(connection, number, dict(changes), by, reason, self._moment())
+
+    def rule_on_sample(self, day: dt.date, ticket: str, ruling: Ruling, says: str, by: str) -> SampleRuling:
+        """Store what a person decided about the sample of a ticket. Raises BadEntry, DayClosed."""
+        with self._writing() as connection:
+            return notes.rule(connection, day, ticket, ruling, says, by, self._moment())
+
+    def rulings(self, first: dt.date, last: dt.date) -> tuple[SampleRuling, ...]:
+        """Every ruling on samples from first to last day, oldest first."""
+        with self._reading() as connection:
+            return notes.rulings(connection, first, last)
+
+    def add_register_entries(self, new: Sequence[NewRegisterEntry], by: str) -> int:
+        """Store entries of registers, all or none; gives how many. Raises BadEntry, ConflictingReading."""
+        with self._writing() as connection:
+            return registers.add(connection, new, by, self._moment())
+
+    def register_entries(self, register: str | None = None) -> tuple[RegisterEntry, ...]:
+        """The standing entries of one register or of all, by key and the day from which they hold."""
+        with self._reading() as connection:
+            return registers.standing(connection, register)
+
+    def register_history(self, register: str, key: str) -> tuple[RegisterEntry, ...]:
+        """Every entry of a key, corrected ones too, in order of entering. Raises UnknownEntry."""
+        with self._reading() as connection:
+            return registers.history(connection, register, key)
+
+    def register_entry(self, number: int) -> RegisterEntry:
+        """An entry of a register by its number, standing or not. Raises UnknownEntry."""
+        with self._reading() as connection:
+            return registers.one(connection, number)
+
+    def correct_register_entry(
+        self, number: int, valid_from: dt.date, details: Mapping[str, Any] | None, by: str, reason: str
+    ) -> RegisterEntry:
+        """Store an entry in place of one that stands; ``details`` None takes the key out from that day on.
+
+        Raises UnknownEntry, ReasonMissing, AlreadyCorrected, ConflictingReading, BadEntry.
+        """
+        with self._writing() as connection:
+            return registers.correct(connection, number, valid_from, details, by, reason, self._moment())
+
+    def newest(self) -> tuple[int, ...]:
+        """A mark that moves whenever anything about cane is stored: the newest number of each of its tables."""
+        with self._reading() as connection:
+            return notes.newest(connection)
+
+    def grant_access(self, grower: str, given_to: str, key: str, by: str) -> Access:
+        """Keep the hash of a key that opens one grower's own pages. Raises BadEntry."""
+        with self._writing() as connection:
+            return access.grant(connection, grower, given_to, key, by, self._moment())
+
+    def withdraw_access(self, number: int, by: str, reason: str) -> None:
+        """End an access; it stays on record. Raises UnknownEntry, ReasonMissing, AlreadyCorrected."""
+        with self._writing() as connection:
+            access.withdraw(connection, number, by, reason, self._moment())
+
+    def accesses(self) -> tuple[Access, ...]:
+        """Every access ever given, oldest first."""
+        with self._reading() as connection:
+            return access.listed(connection)
+
+    def access_opened_by(self, key: str) -> Access | None:
+        """The access that a key opens; None for a wrong or withdrawn key."""
+        with self._reading() as connection:
+            return access.opened_by(connection, key)
 
     def close_day(
         self,

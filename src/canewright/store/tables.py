@@ -257,3 +257,87 @@ decision = Table(
     UniqueConstraint("proposal_id", "act", name="each_act_once"),
     CheckConstraint("act IN ('accepted', 'declined', 'withdrawn')", name="known_act"),
 )
+
+register_entry = Table(
+    "register_entry",
+    METADATA,
+    Column("id", Integer, primary_key=True),
+    Column("register", Text, nullable=False),
+    Column("key", Text, nullable=False),
+    Column("valid_from", Date, nullable=False),
+    Column("details", JSON(none_as_null=True)),
+    Column("entered_by", Text, nullable=False),
+    Column("entered_at", UtcDateTime, nullable=False),
+    Column("source", Text, nullable=False),
+    Column("supersedes", ForeignKey("register_entry.id"), unique=True),
+    Column("reason", Text),
+    CheckConstraint("(supersedes IS NULL) = (reason IS NULL)", name="correction_has_reason"),
+)
+Index(
+    "register_entry_once",
+    register_entry.c.register,
+    register_entry.c.key,
+    register_entry.c.valid_from,
+    unique=True,
+    sqlite_where=register_entry.c.supersedes.is_(None),
+    postgresql_where=register_entry.c.supersedes.is_(None),
+)
+
+consignment_note = Table(
+    "consignment_note",
+    METADATA,
+    Column("id", Integer, primary_key=True),
+    Column("day", Date, nullable=False),
+    Column("ticket", Text, nullable=False),
+    Column("harvest_group", Text, nullable=False),
+    Column("carrier", Text, nullable=False),
+    Column("cut_at", UtcDateTime),
+    Column("arrived_at", UtcDateTime),
+    Column("sampled_from", UtcDateTime),
+    Column("sampled_to", UtcDateTime),
+    Column("bins", JSON(none_as_null=True)),
+    Column("entered_by", Text, nullable=False),
+    Column("entered_at", UtcDateTime, nullable=False),
+    Column("source", Text, nullable=False),
+    Column("batch_id", ForeignKey("batch.id")),
+    Column("supersedes", ForeignKey("consignment_note.id"), unique=True),
+    Column("reason", Text),
+    CheckConstraint("(supersedes IS NULL) = (reason IS NULL)", name="correction_has_reason"),
+)
+Index(
+    "consignment_note_once",
+    consignment_note.c.day,
+    consignment_note.c.ticket,
+    unique=True,
+    sqlite_where=consignment_note.c.supersedes.is_(None),
+    postgresql_where=consignment_note.c.supersedes.is_(None),
+)
+
+sample_ruling = Table(
+    "sample_ruling",
+    METADATA,
+    Column("id", Integer, primary_key=True),
+    Column("day", Date, nullable=False),
+    Column("ticket", Text, nullable=False),
+    Column("ruling", Text, nullable=False),
+    Column("says", Text, nullable=False),
+    Column("entered_by", Text, nullable=False),
+    Column("entered_at", UtcDateTime, nullable=False),
+    CheckConstraint("ruling IN ('confirmed', 'rejected', 'disputed', 'settled')", name="known_ruling"),
+)
+Index("sample_ruling_of_ticket", sample_ruling.c.day, sample_ruling.c.ticket)
+
+grower_access = Table(
+    "grower_access",
+    METADATA,
+    Column("id", Integer, primary_key=True),
+    Column("grower", Text, nullable=False),
+    Column("given_to", Text, nullable=False),
+    Column("key_hash", Text, unique=True),
+    Column("entered_by", Text, nullable=False),
+    Column("entered_at", UtcDateTime, nullable=False),
+    Column("supersedes", ForeignKey("grower_access.id"), unique=True),
+    Column("reason", Text),
+    CheckConstraint("(supersedes IS NULL) = (reason IS NULL)", name="withdrawal_has_reason"),
+    CheckConstraint("(supersedes IS NULL) = (key_hash IS NOT NULL)", name="key_until_withdrawn"),
+)

@@ -3,16 +3,13 @@
 from __future__ import annotations
 
 import datetime as dt
-import inspect
 import secrets
-from collections.abc import Awaitable, Callable
+from collections.abc import Callable
 from pathlib import Path
 from typing import Any
-from urllib.parse import quote
 
 import uvicorn
 from starlette.applications import Starlette
-from starlette.concurrency import run_in_threadpool
 from starlette.exceptions import HTTPException
 from starlette.middleware import Middleware
 from starlette.middleware.trustedhost import TrustedHostMiddleware
@@ -22,27 +19,34 @@ from starlette.routing import Mount, Route
 from starlette.staticfiles import StaticFiles
 
 from canewright.accounts.books import Books
-from canewright.accounts.pay_people import NotAllowed
-from canewright.store import PayRefused, StoreError
+from canewright.web.cane_pages import (
+    block_page,
+    cane_page,
+    grower_page,
+    own_page,
+    register_page,
+    sign_in,
+    sign_in_page,
+    sign_out,
+    ticket_page,
+)
 from canewright.web.day_page import day_json, day_page, figure_json, figure_page, growers_page
-from canewright.web.desk import CannotBeShown, Desk, NotHere
+from canewright.web.desk import Desk
+from canewright.web.doors import Door, Page, unknown_address
 from canewright.web.entry_page import entry_page, entry_post
 from canewright.web.guard import Guard
 from canewright.web.handbook import dictionary_page, formula_page, formula_work, formulas_page
-from canewright.web.pay_pages import PayPages, SignInFirst
+from canewright.web.pay_pages import PayPages
 from canewright.web.pay_sessions import Sessions
 from canewright.web.plant_page import plant_json, plant_page
 from canewright.web.plant_tables_page import capacities_csv, plant_tables_json, plant_tables_page, streams_csv
 from canewright.web.season_page import season_csv, season_json, season_page, season_post
 from canewright.web.station_pages import station_page, stations_page
 from canewright.web.strike_page import strike_json, strike_page, strikes_page
+from canewright.web.visitors import Visitors
 
 HOST = "127.0.0.1"
 STATIC = Path(__file__).with_name("static")
-Page = Callable[[Desk, Request], Any]
-CANE_OF_ALL = "/day"
-"""Pages that show the consignments of every grower."""
-HEADINGS = {403: "This is not for you to see", 404: "There is no such page"}
 
 
 def create_app(
@@ -50,14 +54,18 @@ def create_app(
     *,
     now: Callable[[], dt.datetime],
     person: str,
+    secret: bytes = b"",
+    growers_only: bool = False,
     chance: Callable[[int], bytes] = secrets.token_bytes,
 ) -> Starlette:
     """The pages of one business.
 
-    ``now`` gives the present moment with a time zone; ``person`` is recorded as who enters readings; ``chance`` gives
-    so many random octets, for sign-in tokens.
+    ``now`` gives the present moment with a time zone; ``person`` is recorded as who enters readings. ``secret`` seals
+    growers' signing in; without one no grower can sign in with a key. With ``growers_only`` only signed-in growers are
+    let in to the cane. ``chance`` gives so many random octets, for the sign-in tokens of payment.
     """
     desk = Desk(books, now, person)
+    visitors = Visitors(books.store, now, person, secret, growers_only=growers_only)
     pay = PayPages(desk, Sessions(now, chance), chance)
     told: list[tuple[str, Page]] = [
         ("/", _latest),
@@ -86,23 +94,39 @@ def create_app(
         ("/strikes/{name}.json", strike_json),
         ("/strikes/{name}", strike_page),
         ("/health", _health),
+        ("/cane", cane_page),
+        ("/cane/registers/{register}", register_page),
     ]
-    routes: list[Any] = [Route(address, _answering(desk, page, pay), methods=["GET"]) for address, page in told]
-    routes.append(Route("/day/{day}/entry", _answering(desk, entry_post, pay), methods=["POST"]))
-    routes.append(Route("/season", _answering(desk, season_post, pay), methods=["POST"]))
-    routes += _pay_routes(desk, pay)
+    of_growers: list[tuple[str, Page]] = [
+        ("/cane/own", own_page),
+        ("/cane/growers/{grower}", grower_page),
+        ("/cane/blocks/{block}", block_page),
+        ("/cane/tickets/{ticket}", ticket_page),
+    ]
+    office, grower, anybody = (Door(desk, visitors, pay, open_to=whom) for whom in ("office", "growers", "anybody"))
+    routes: list[Any] = [Route(address, office.answering(page), methods=["GET"]) for address, page in told]
+    routes += [Route(address, grower.answering(page), methods=["GET"]) for address, page in of_growers]
+    routes.append(Route("/day/{day}/entry", office.answering(entry_post), methods=["POST"]))
+    routes.append(Route("/season", office.answering(season_post), methods=["POST"]))
+    if secret:
+        routes.append(Route("/cane/sign-in", anybody.answering(sign_in_page), methods=["GET"]))
+        routes.append(Route("/cane/sign-in", anybody.answering(sign_in), methods=["POST"]))
+        routes.append(Route("/cane/sign-out", anybody.answering(sign_out), methods=["POST"]))
+    routes += _pay_routes(anybody, pay)
     routes.append(Mount("/static", StaticFiles(directory=STATIC), name="static"))
-    return Starlette(
+    app = Starlette(
         routes=routes,
         middleware=[
             Middleware(Guard, now=now),
             Middleware(TrustedHostMiddleware, allowed_hosts=[HOST, "localhost"], www_redirect=False),
         ],
-        exception_handlers={HTTPException: _unknown_address(desk)},
+        exception_handlers={HTTPException: unknown_address(desk, visitors)},
     )
+    app.state.visitors = visitors
+    return app
 
 
-def _pay_routes(desk: Desk, pay: PayPages) -> list[Route]:
+def _pay_routes(door: Door, pay: PayPages) -> list[Route]:
     """The addresses of payment; what a person may see is decided behind them."""
     run = "/pay/{season}/{number:int}"
     statement = f"{run}/statement/{{grower:path}}"
@@ -124,68 +148,13 @@ def _pay_routes(desk: Desk, pay: PayPages) -> list[Route]:
         ("/pay/{season}/compute", pay.compute),
         (f"{run}/act", pay.act),
     ]
-    routes = [Route(address, _answering(desk, page, pay), methods=["GET"]) for address, page in shown]
-    return routes + [Route(address, _answering(desk, page, pay), methods=["POST"]) for address, page in posted]
+    routes = [Route(address, door.answering(page), methods=["GET"]) for address, page in shown]
+    return routes + [Route(address, door.answering(page), methods=["POST"]) for address, page in posted]
 
 
 def serve(app: Starlette, port: int) -> None:
     """Serve the pages to this machine until interrupted."""
     uvicorn.run(app, host=HOST, port=port, log_level="warning", access_log=False, server_header=False)
-
-
-def _answering(desk: Desk, page: Page, pay: PayPages) -> Callable[[Request], Awaitable[Response]]:
-    """A page with its refusals in sentences: what is not here, what cannot be shown, what the records refuse."""
-
-    async def answer(request: Request) -> Response:
-        try:
-            if request.url.path.startswith(CANE_OF_ALL):
-                await run_in_threadpool(pay.refuse_growers, request)
-            if inspect.iscoroutinefunction(page):
-                response = await page(desk, request)
-            else:
-                response = await run_in_threadpool(page, desk, request)
-        except SignInFirst:
-            return RedirectResponse(f"/pay/sign-in?to={quote(request.url.path)}", 303)
-        except NotAllowed as refused:
-            response = await run_in_threadpool(_refused, desk, request, 403, str(refused), [("payment", "/pay")])
-        except NotHere as lacking:
-            response = await run_in_threadpool(_refused, desk, request, 404, str(lacking), lacking.known)
-        except PayRefused as refused:
-            response = await run_in_threadpool(_refused, desk, request, 404, str(refused), [("payment", "/pay")])
-        except (CannotBeShown, StoreError) as refused:
-            day = request.path_params.get("day")
-            known = (
-                [("enter readings of the day", f"/day/{day}/entry")]
-                if day
-                else [*desk.known_days()[:1], ("payment", "/pay")]
-            )
-            response = await run_in_threadpool(_refused, desk, request, 503, str(refused), known)
-        if not isinstance(response, Response):
-            raise TypeError(f"{request.url.path} made no response")
-        return response
-
-    return answer
-
-
-def _refused(desk: Desk, request: Request, status: int, message: str, known: list[tuple[str, str]]) -> Response:
-    wants_json = request.url.path.endswith(".json") or "application/json" in request.headers.get("accept", "")
-    if wants_json:
-        there = [address for _, address in known]
-        return JSONResponse({"state": "refused", "sentence": message, "there is": there}, status)
-    heading = HEADINGS.get(status, "This cannot be shown")
-    return desk.page("message.html", status, heading=heading, message=message, known=known)
-
-
-def _unknown_address(desk: Desk) -> Callable[[Request, Exception], Awaitable[Response]]:
-    async def answer(request: Request, error: Exception) -> Response:
-        status = error.status_code if isinstance(error, HTTPException) else 500
-        known = [("the latest day", "/"), ("the day's files", "/dictionary"), ("formulas", "/formulas")]
-        message = f"'{request.url.path[:80]}' is not an address of these pages."
-        if status == 405:
-            message = f"'{request.url.path[:80]}' is read, not posted to."
-        return await run_in_threadpool(_refused, desk, request, status, message, known)
-
-    return answer
 
 
 def _latest(desk: Desk, request: Request) -> Response:

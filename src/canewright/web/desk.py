@@ -17,6 +17,7 @@ from canewright.intervals import least_seen
 from canewright.plant.plant import Plant
 from canewright.store import ClosedDay
 from canewright.web import words
+from canewright.web.visitors import Visitor
 
 TEMPLATES = Path(__file__).with_name("templates")
 KEPT = 8
@@ -100,6 +101,7 @@ class Desk:
             "after": min((d for d in days if day is not None and d > day), default=None),
             "latest": max(days, default=None),
         }
+        shown.setdefault("visitor", Visitor(self.person))
         common = {"plant": self.books.description.name, "person": self.person, "near": near, "day": day}
         return HTMLResponse(self._templates.get_template(template).render(common | shown), status)
 
@@ -152,9 +154,13 @@ class Desk:
 
     def _kept(self, key: tuple[Any, ...], work: Callable[[], T]) -> T:
         """What was worked out before for this key, else now, one at a time."""
+        return self.kept(key, lambda: _told(work))
+
+    def kept(self, key: tuple[Any, ...], work: Callable[[], T]) -> T:
+        """What was worked out before for this key, else now, one at a time; the work's own refusals come through."""
         with self._solving:
             if key not in self._worked_out:
-                made = _told(work)
+                made = work()
                 while len(self._worked_out) >= KEPT:
                     del self._worked_out[next(iter(self._worked_out))]
                 self._worked_out[key] = made

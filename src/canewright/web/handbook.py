@@ -10,8 +10,9 @@ from markupsafe import Markup
 from starlette.requests import Request
 from starlette.responses import JSONResponse, Response
 
+from canewright.accounts.cane_formats import CANE_FORMATS
 from canewright.accounts.curve import Curve, curve
-from canewright.accounts.formats import data_dictionary
+from canewright.accounts.formats import FORMATS, data_dictionary
 from canewright.accounts.measuring import expected_points
 from canewright.accounts.working import CannotWork, Worked, work
 from canewright.quantity import CATALOGUE, Formula
@@ -48,7 +49,7 @@ def dictionary_page(desk: Desk, request: Request) -> Response:
     """Every file of a day, column by column, and the readings this plant expects."""
     points = expected_points(desk.books.description)
     expected = {file: [p for p in points if p.file == file] for file in FILES}
-    return desk.page("dictionary.html", files=data_dictionary(), expected=expected)
+    return desk.page("dictionary.html", files=data_dictionary((*FORMATS, *CANE_FORMATS)), expected=expected)
 
 
 def formulas_page(desk: Desk, request: Request) -> Response:
