@@ -96,6 +96,7 @@ def _pay_routes(desk: Desk, pay: PayPages) -> list[Route]:
         ("/pay", pay.seasons),
         ("/pay/sign-in", pay.sign_in_page),
         ("/pay/schemes", pay.schemes),
+        ("/pay/agree", pay.agreement_form),
         ("/pay/{season}/agreement", pay.agreement),
         (run, pay.run),
         (f"{statement}/ticket/{{ticket:path}}", pay.ticket),
@@ -107,7 +108,9 @@ def _pay_routes(desk: Desk, pay: PayPages) -> list[Route]:
     posted: list[tuple[str, Page]] = [
         ("/pay/sign-in", pay.sign_in),
         ("/pay/sign-out", pay.sign_out),
+        ("/pay/agree", pay.agree),
         ("/pay/{season}/compute", pay.compute),
+        ("/pay/{season}/correct", pay.correct),
         (f"{run}/act", pay.act),
     ]
     routes = [Route(address, _answering(desk, page, pay), methods=["GET"]) for address, page in shown]
