@@ -14,7 +14,8 @@ from hypothesis import strategies as st
 
 from cane.agreements import GROWERS, SEASON, agreement, load, three_weeks, using
 from canewright.cane.deliveries import Deliveries, Delivery, PaymentRefused
-from canewright.cane.paying import DAY_MEAN, pay
+from canewright.cane.pay_quality import DAY_MEAN
+from canewright.cane.paying import pay
 from canewright.cane.rounding import rounded
 from canewright.cane.season import Season
 from canewright.cane.season_reading import read_season

@@ -209,6 +209,18 @@ def test_odd_words_are_refused_in_a_sentence(business: Path) -> None:
     )
 
 
+@pytest.mark.parametrize(
+    "command",
+    ["agree", "approve", "check", "close", "compute", "correct", "people", "person", "preview", "print", "reject",
+     "runs", "schemes", "statement"],
+)  # fmt: skip
+def test_every_command_says_what_it_takes(command: str) -> None:
+    assert command in done("pay", "--help")
+    said = done("pay", command, "--help")
+    assert "Usage" in said
+    assert run("pay", command, "--no-such-option").exit_code == 2
+
+
 def test_schemes_are_listed_and_told() -> None:
     listed = done("pay", "schemes")
     assert "classic CCS price, version 1: Two thirds" in listed

@@ -98,9 +98,9 @@ def test_filled_records_go_back_before_a_step_and_forth_without_losing_a_row(
 
 @pytest.mark.parametrize("step", FILLED_BY)
 def test_a_step_back_that_would_destroy_rows_is_refused_whole(store: Store, tmp_path: Path, step: str) -> None:
-    for filled in FILLED_BY:
+    for filled, filler in FILLED_BY.items():
         if filled in {"0001", step}:
-            FILLED_BY[filled](store)
+            filler(store)
     before = contents(tmp_path)
     earlier = [s for s in migrate.REVISIONS if s < step]
     with pytest.raises(RuntimeError, match="which this step would destroy"), store._writer.begin() as connection:

@@ -10,7 +10,7 @@ from pathlib import Path
 import pytest
 from starlette.testclient import TestClient
 
-from accounts.paid_mill import ACCOUNTANT, CHEMIST, OFFICER, SECRET, Paying, no_chance, open_office
+from accounts.paid_mill import ACCOUNTANT, AGREEMENT, CHEMIST, OFFICER, SECRET, Paying, no_chance, open_office
 from canewright.accounts.books import Books
 from canewright.store import Store
 from canewright.web.app import create_app
@@ -217,13 +217,48 @@ def test_what_stands_in_the_way_of_a_run_is_told(store: Store) -> None:
     made = open_office(store)
     text = store.payments
     made.agree()
-    from accounts.paid_mill import AGREEMENT
-
     made.agree(AGREEMENT.replace('scheme = "main"\n\n', 'scheme = "main"\nfrom = 2026-07-08\n\n'), "gap")
     answer = browser_of(store, OFFICER).post("/pay/2026/compute", data={"act": "compute"})
     assert answer.status_code == 422
     assert "farm 1, 2026-07-06: no agreement holds on that day" in words_of(answer.text)
     assert text.runs("2026") == ()
+
+
+def test_an_agreement_is_entered_by_page(store: Store) -> None:
+    open_office(store)
+    officer = browser_of(store, OFFICER)
+    assert "Enter one" in words_of(officer.get("/pay").text)
+    assert officer.get("/pay/agree").status_code == 200
+    bad = AGREEMENT.replace('"420.00"', "420.5")
+    refused = officer.post("/pay/agree", data={"text": bad, "reason": "signed"})
+    assert refused.status_code == 422
+    assert "schemes.main.terms 1.sugar_price: found 420.5" in words_of(refused.text)
+    assert html.unescape(refused.text).count("sugar_price = 420.5") == 1
+    assert store.payments.agreements() == ()
+    unreasoned = officer.post("/pay/agree", data={"text": AGREEMENT, "reason": " "})
+    assert "without a reason" in words_of(unreasoned.text)
+    text = AGREEMENT.replace("\n", "\r\n")
+    assert officer.post("/pay/agree", data={"text": text, "reason": "signed"}).status_code == 303
+    assert store.payments.agreement("2026").text == AGREEMENT  # type: ignore[union-attr]
+    assert "season_mean" in officer.get("/pay/agree?season=2026").text
+    chemist = browser_of(store, CHEMIST)
+    assert chemist.get("/pay/agree").status_code == 403
+    assert chemist.post("/pay/agree", data={"text": AGREEMENT, "reason": "x"}).status_code == 403
+
+
+def test_a_correction_by_hand_is_entered_by_page(paying: Paying, store: Store) -> None:
+    officer = browser_of(store, OFFICER)
+    given = {"grower": "farm 1", "amount": "12.50", "period": "1", "ticket": "", "reason": "demurrage"}
+    told = officer.post("/pay/2026/correct", data=given)
+    assert "12.50 $ for farm 1 come with run 2: demurrage." in words_of(told.text)
+    assert [c.amount for c in store.payments.corrections("2026", 2)] == ["12.50"]
+    for wrong, says in (({"amount": "much"}, "amount: found 'much'"), ({"period": "x"}, "period: found 0"),
+                        ({"reason": ""}, "without a reason"), ({"grower": " "}, "grower is empty")):  # fmt: skip
+        answer = officer.post("/pay/2026/correct", data=given | wrong)
+        assert answer.status_code == 422
+        assert says in words_of(answer.text)
+    assert browser_of(store, CHEMIST).post("/pay/2026/correct", data=given).status_code == 403
+    assert len(store.payments.corrections("2026", 2)) == 1
 
 
 def test_names_with_strokes_have_addresses(paying: Paying, store: Store) -> None:

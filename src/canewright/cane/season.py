@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import datetime as dt
-import hashlib
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from decimal import Decimal
@@ -227,15 +226,6 @@ class Season:
     balances: tuple[MillBalance, ...] = ()
     mill: MillTerms | None = None
     text: str = field(default="", repr=False)
-
-    @property
-    def sha256(self) -> str:
-        """The name of this very text."""
-        return hashlib.sha256(self.text.encode("utf-8")).hexdigest()
-
-    def week_of(self, day: dt.date) -> int:
-        """The number of the week of the season, from 1."""
-        return (day - self.first).days // WEEK + 1
 
     def scheme_for(self, grower: str, day: dt.date) -> SchemeInUse | None:
         """The scheme a grower is paid by on a day: by name before everybody; None in a gap."""

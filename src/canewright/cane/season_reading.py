@@ -6,7 +6,6 @@ import datetime as dt
 from collections.abc import Mapping
 from decimal import Decimal, InvalidOperation
 from itertools import pairwise
-from pathlib import Path
 from typing import Any
 
 from canewright.cane.rounding import Half
@@ -42,14 +41,6 @@ ADJUSTMENT_SIGNS = {"bonus": 1, "penalty": -1}
 
 class SeasonFaults(DescriptionFaults):
     """An agreement that cannot be used; ``faults`` lists every one found, by line and field."""
-
-
-def read_season_file(path: Path) -> Season:
-    """The agreement in a file. Raises SeasonFaults, OSError."""
-    try:
-        return read_season(path.read_text(encoding="utf-8"))
-    except UnicodeDecodeError as error:
-        raise SeasonFaults([Fault(1, "file", f"octets that are no UTF-8 ({error.reason})", "a UTF-8 text")]) from error
 
 
 def read_season(text: str) -> Season:

@@ -15,8 +15,10 @@ import numpy as np
 import polars as pl
 
 from canewright.cane.exact import Exact, Units
+from canewright.cane.pay_groups import Group
+from canewright.cane.pay_relative import WeekMean
 from canewright.cane.pay_run import Account, Correction, PayRun
-from canewright.cane.paying import Group, Paid, Pool, WeekMean
+from canewright.cane.paying import Paid, Pool
 from canewright.cane.rounding import rounded
 from canewright.cane.schemes import READABLE, Kind
 from canewright.cane.season import Adjustment, MillBalance, Relative

@@ -134,6 +134,7 @@ def _pay_routes(door: Door, pay: PayPages) -> list[Route]:
         ("/pay", pay.seasons),
         ("/pay/sign-in", pay.sign_in_page),
         ("/pay/schemes", pay.schemes),
+        ("/pay/agree", pay.agreement_form),
         ("/pay/{season}/agreement", pay.agreement),
         (run, pay.run),
         (f"{statement}/ticket/{{ticket:path}}", pay.ticket),
@@ -145,7 +146,9 @@ def _pay_routes(door: Door, pay: PayPages) -> list[Route]:
     posted: list[tuple[str, Page]] = [
         ("/pay/sign-in", pay.sign_in),
         ("/pay/sign-out", pay.sign_out),
+        ("/pay/agree", pay.agree),
         ("/pay/{season}/compute", pay.compute),
+        ("/pay/{season}/correct", pay.correct),
         (f"{run}/act", pay.act),
     ]
     routes = [Route(address, door.answering(page), methods=["GET"]) for address, page in shown]

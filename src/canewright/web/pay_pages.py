@@ -140,6 +140,43 @@ class PayPages:
         stored = self._office.compute(person, season, given.get("reason", ""))
         return RedirectResponse(f"/pay/{path(season)}/{stored.number}", 303)
 
+    async def correct(self, desk: Desk, request: Request) -> Response:
+        """Credit or take back money by hand with the next run."""
+        return await self._post(desk, request, self._corrected)
+
+    def _corrected(self, desk: Desk, request: Request, person: Signed, given: Mapping[str, str]) -> Response:
+        season, period = request.path_params["season"], given.get("period", "")
+        stored = self._office.correct(
+            person, season, given.get("grower", ""), given.get("amount", ""), given.get("reason", ""),
+            int(period) if period.isdecimal() and len(period) < 4 else 0, given.get("ticket", ""),
+        )  # fmt: skip
+        says = f"{stored.amount} $ for {stored.grower} come with run {stored.run}: {stored.reason}."
+        known = [("compute the run", "/pay")]
+        return desk.page("message.html", heading="The correction is recorded", message=says, known=known)
+
+    def agreement_form(self, desk: Desk, request: Request) -> Response:
+        """An agreement to be entered; the newest of a season to begin with."""
+        person = self.signed(request)
+        person.need(PREPARE)
+        season = request.query_params.get("season", "")
+        text = self._office.season(season)[0].text if season else ""
+        return desk.page("pay_agree.html", signed=person, text=text, reason="", refusal="")
+
+    async def agree(self, desk: Desk, request: Request) -> Response:
+        """Enter an agreement; one that is refused stays in the form with what is wrong."""
+        person = await run_in_threadpool(self.signed, request)
+        given = await _form(request)
+        # a browser sends lines ended by carriage return and line feed
+        text, reason = given.get("text", "").replace("\r\n", "\n"), given.get("reason", "")
+        try:
+            await run_in_threadpool(self._office.enter_agreement, person, text, reason)
+        except NotAllowed:
+            raise
+        except REFUSALS as refused:
+            shown = {"signed": person, "text": text, "reason": reason, "refusal": str(refused)}
+            return await run_in_threadpool(lambda: desk.page("pay_agree.html", 422, **shown))
+        return RedirectResponse("/pay", 303)
+
     async def act(self, desk: Desk, request: Request) -> Response:
         """Approve, reject or close a run."""
         return await self._post(desk, request, self._acted)
@@ -174,7 +211,7 @@ class PayPages:
 
     def _refused(self, desk: Desk, season: str, sentence: str) -> Response:
         known = [(f"season {season}", "/pay")]
-        return desk.page("message.html", 422, heading="The run was not computed", message=sentence, known=known)
+        return desk.page("message.html", 422, heading="Nothing was stored", message=sentence, known=known)
 
     # --- statements ---------------------------------------------------------------------------------------------------
 

@@ -88,10 +88,6 @@ class Scheme:
         """Name and version."""
         return f"{self.name}, version {self.version}"
 
-    def constant(self, name: str) -> Constant:
-        """A constant by its name. Raises KeyError."""
-        return {c.name: c for c in self.constants}[name]
-
     @property
     def names(self) -> tuple[str, ...]:
         """The names of its constants."""
