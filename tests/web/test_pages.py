@@ -41,6 +41,7 @@ EVERY_PAGE = [
     f"/day/{CLOSED}/entry",
     f"/day/{OPEN}/entry",
     f"/day/{OPEN}/entry?time=13:20",
+    "/season",
     "/dictionary",
     "/formulas",
     "/formulas?q=megasse",

@@ -30,8 +30,9 @@ from canewright.quantity import noting_breaches
 from canewright.store import Act, ClosedDay, NewProposal, Proposal, Season
 
 Say = Callable[[str], None]
-MOVED = 1.0
-"""Standard uncertainties by which a published figure must be off, by the season, for a correction to be proposed."""
+MOVED = TIMES
+"""Published standard uncertainties by which a figure must be off, by the season, for a correction to be proposed: the
+published interval then does not hold. Less would propose chance, for a season knows nearly all a little better."""
 REASONS = 3
 """Causes told of each figure at most."""
 

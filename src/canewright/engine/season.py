@@ -60,7 +60,11 @@ class Walk:
 
 @dataclass(frozen=True)
 class Change:
-    """A sudden step or a drift: quantity, first and last day it may have begun and ended, its size and uncertainty."""
+    """A sudden step or a drift: quantity, size with uncertainty, and its days, counted from 0.
+
+    A step is there from ``begins`` on, a drift grows after ``begins`` until ``ends``; it may have begun between
+    ``earliest`` and ``latest``.
+    """
 
     name: str
     kind: str
