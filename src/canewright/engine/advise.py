@@ -98,7 +98,7 @@ class Programme:
     ) -> None:
         """``worth`` is one expression; ``names`` are the settings that may move.
 
-        ``slopes`` holds settings that go with them along straight lines: by name and by what they follow, in their units.
+        ``slopes`` holds settings that go with them along straight lines: by name and by what they follow, in units.
         """
         self.model, self.worth, self.limited, self.names = model, worth, limited, tuple(names)
         self.following = Following.of(model, names, slopes or {})

@@ -21,6 +21,7 @@ from canewright.store.errors import (
     StoreFailed,
     UnknownConsignment,
     UnknownReading,
+    UnknownTrial,
 )
 from canewright.store.records import (
     Batch,
@@ -36,6 +37,7 @@ from canewright.store.records import (
     Reopening,
 )
 from canewright.store.store import Store
+from canewright.store.trials import NewTrial, Trial, TrialNote
 
 __all__ = [
     "AlreadyCorrected",
@@ -51,6 +53,7 @@ __all__ = [
     "ImportedFile",
     "NewConsignment",
     "NewReading",
+    "NewTrial",
     "NotABusiness",
     "NothingToReopen",
     "PlantVersion",
@@ -64,6 +67,9 @@ __all__ = [
     "StoreBusy",
     "StoreError",
     "StoreFailed",
+    "Trial",
+    "TrialNote",
     "UnknownConsignment",
     "UnknownReading",
+    "UnknownTrial",
 ]
