@@ -8,9 +8,9 @@ from pathlib import Path
 import pytest
 
 from canewright.store import ImportedFile, Store
-from store.samples import DAY, a_consignment, a_reading, close, raw
+from store.samples import DAY, a_consignment, a_reading, a_trial, close, raw
 
-TABLES = ("reading", "consignment", "batch", "batch_file", "plant_version", "closed_day")
+TABLES = ("reading", "consignment", "batch", "batch_file", "plant_version", "closed_day", "trial", "trial_note")
 
 
 @pytest.fixture
@@ -23,6 +23,7 @@ def folder(store: Store, tmp_path: Path) -> Path:
     store.correct_consignment(1, "cane office", "swapped", grower="farm 2")
     close(store)
     store.reopen_day(DAY, "chief chemist", "late composite")
+    store.keep_trial(a_trial(), "looks worth a week")
     return tmp_path
 
 

@@ -12,24 +12,28 @@ from alembic.script import ScriptDirectory
 from canewright.store import ImportedFile, NotABusiness, Store, migrate
 from canewright.store.dialect import connect_sqlite
 from canewright.store.tables import METADATA
-from store.samples import DAY, Clock, a_consignment, a_reading, close, raw
+from store.samples import DAY, Clock, a_consignment, a_reading, a_trial, close, raw
 
 TABLES = tuple(METADATA.tables)
+TRIALS = ("trial", "trial_note")
 
 
-def fill(store: Store) -> None:
-    """A row in every table, with corrections and a reopened day."""
+def fill(store: Store, *, trials: bool = True) -> None:
+    """A row in every table, with corrections and a reopened day; without trials on request."""
     files = [ImportedFile("meters.csv", "a" * 64, 2)]
     store.add_batch(DAY, "lab clerk", files, [a_reading(n) for n in range(20)], [a_consignment()])
     store.correct(3, 5.0, "chief chemist", "typed wrong")
     close(store, (1, 2))
     store.reopen_day(DAY, "chief chemist", "late composite")
+    if trials:
+        store.keep_trial(a_trial(), "looks worth a week")
 
 
-def contents(folder: Path) -> dict[str, list[tuple[object, ...]]]:
+def contents(folder: Path, without: tuple[str, ...] = ()) -> dict[str, list[tuple[object, ...]]]:
     """Every row of every table."""
     connection = raw(folder)
-    found = {table: connection.execute(f"SELECT * FROM {table}").fetchall() for table in TABLES}
+    tables = [table for table in TABLES if table not in without]
+    found = {table: connection.execute(f"SELECT * FROM {table}").fetchall() for table in tables}
     connection.close()
     return found
 
@@ -56,24 +60,33 @@ def test_the_steps_known_are_those_in_the_folder(store: Store) -> None:
 
 
 def test_filled_records_move_one_step_back_and_forth_without_losing_a_row(store: Store, tmp_path: Path) -> None:
-    fill(store)
+    fill(store, trials=False)
     before = contents(tmp_path)
-    assert all(before.values())
-    with store._writer.begin() as connection:
-        migrate.move(connection, "0001")
-    assert contents(tmp_path) == before
-    assert "reading_of_place" not in indexes(tmp_path)
+    assert all(rows for table, rows in before.items() if table not in TRIALS)
+    for step, gone in (("0002", "trial_of_day"), ("0001", "reading_of_place")):
+        with store._writer.begin() as connection:
+            migrate.move(connection, step)
+        assert contents(tmp_path, without=TRIALS) == {t: rows for t, rows in before.items() if t not in TRIALS}
+        assert gone not in indexes(tmp_path)
     with Store.open(tmp_path, now=Clock()) as again:
         assert again.condition().revision == migrate.HEAD
         assert len(again.history(3)) == 2
     assert contents(tmp_path) == before
-    assert "reading_of_place" in indexes(tmp_path)
+    assert {"reading_of_place", "trial_of_day"} <= indexes(tmp_path)
+
+
+def test_a_step_back_over_kept_trials_is_refused(store: Store, tmp_path: Path) -> None:
+    fill(store)
+    before = contents(tmp_path)
+    with pytest.raises(RuntimeError, match="table trial holds 1 rows"), store._writer.begin() as connection:
+        migrate.move(connection, "0002")
+    assert contents(tmp_path) == before
 
 
 def test_a_step_that_would_destroy_rows_is_refused_whole(store: Store, tmp_path: Path) -> None:
     fill(store)
     before = contents(tmp_path)
-    with pytest.raises(RuntimeError, match="holds 2 rows, which this step would destroy"), store._writer.begin() as c:
+    with pytest.raises(RuntimeError, match="holds 1 rows, which this step would destroy"), store._writer.begin() as c:
         migrate.move(c, "base")
     assert contents(tmp_path) == before
     assert store.condition().revision == migrate.HEAD

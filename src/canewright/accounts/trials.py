@@ -9,10 +9,8 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Any
 
+from canewright.plant.what_if import shows
 from canewright.store import Trial
-
-CHANGED = 1e-9
-"""Change of a figure, by its size, below which it did not change."""
 
 
 @dataclass(frozen=True)
@@ -26,18 +24,12 @@ class Compared:
     changes: tuple[tuple[float, float | None] | None, ...]
 
 
-def changes_anything(row: dict[str, Any]) -> bool:
-    """Whether a kept row changed."""
-    base, change = row["base"], row["change"]
-    return base is not None and change is not None and abs(change) > CHANGED * max(abs(base), 1.0)
-
-
 def compared(trials: Sequence[Trial]) -> list[Compared]:
     """Every figure that changed in any of these trials, in the order of the first that tells it."""
     rows: dict[str, dict[str, Any]] = {}
     for trial in trials:
         for row in trial.result["rows"]:
-            if changes_anything(row):
+            if shows(row["change"], row["decimals"]):
                 rows.setdefault(row["name"], row)
     return [
         Compared(name, row["unit"], row["group"], row["decimals"], tuple(_change(t, name) for t in trials))

@@ -50,7 +50,9 @@ def what_if_of(
     responses: Sequence[Response], keeping: Keeping,
 ) -> DayWhatIf:  # fmt: skip
     """Questions about a reconciled day."""
-    told = [*_money(plant, prices), *_figures(plant), *_qualities(keeping)]
+    told = [*_money(plant, prices), *_figures(plant)]
+    known = {t.name for t in told}
+    told += [t for t in _qualities(keeping) if t.name not in known]
     return DayWhatIf(day, WhatIf(plant, trusted.state, told, trusted, responses, keeping), tuple(handles))
 
 

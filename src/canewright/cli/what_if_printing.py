@@ -16,8 +16,6 @@ if TYPE_CHECKING:
     from canewright.plant.what_if import Answer, Bar, Told
     from canewright.store import Trial
 
-NOT_CHANGED = 1e-9
-"""Change, by the size of the figure, that is none."""
 BAR = 24
 """Characters of the longest bar."""
 
@@ -27,9 +25,9 @@ def print_answer(answer: Answer, *, everything: bool) -> None:
     for c in answer.changed:
         out.print(f"{c.setting} ({c.says}): {c.base:.5g} to {c.then:.5g} {_unit(c.unit)}".rstrip(), markup=False)
     table = _table("Against the day as it is", "figure", "unit", "base", "then", "change ± (95 %)")
-    shown = [r for r in answer.rows if everything or abs(r.change) > NOT_CHANGED * max(abs(r.base), 1.0)]
+    shown = [r for r in answer.rows if everything or r.shows]
     for r in shown:
-        most = r.decimals + 2
+        most = r.decimals + 3
         cells = (rounded(x, r.decimals, ",") for x in (r.base, r.then))
         table.add_row(r.name, _unit(r.unit), *cells, value_text(r.change, r.uncertainty, most, ","))
     out.print(table if shown else "No figure changes.")

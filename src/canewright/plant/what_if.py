@@ -56,6 +56,20 @@ class Difference:
         """Then less base."""
         return self.then - self.base
 
+    @property
+    def shows(self) -> bool:
+        """Whether the change is one that can be told."""
+        return shows(self.change, self.decimals)
+
+
+FINER = 3
+"""Decimals beyond a quantity's own at which a change still shows; a smaller one is none."""
+
+
+def shows(change: float | None, decimals: int) -> bool:
+    """Whether a change is one that can be told."""
+    return change is not None and math.isfinite(change) and abs(change) >= 0.5 * 10.0 ** -(decimals + FINER)
+
 
 @dataclass(frozen=True)
 class Changed:
@@ -134,6 +148,10 @@ class WhatIf:
         if name not in self.settings:
             raise AdviceRefused(f"no setting or input is called '{name}'; {_few(nearest(name, self.settings))}")
         return self.settings[name]
+
+    def value(self, told: str) -> float:
+        """A told quantity at the base. Raises KeyError."""
+        return float(dict(zip((t.name for t in self.told), self._values, strict=True))[told])
 
     def ask(self, changes: Mapping[str, float]) -> Answer:
         """Every told quantity with these settings changed.

@@ -21,6 +21,7 @@ from starlette.staticfiles import StaticFiles
 
 from canewright.accounts.books import Books
 from canewright.store import StoreError
+from canewright.web.advice_page import advice_json, advice_page
 from canewright.web.day_page import day_json, day_page, figure_json, figure_page, growers_page
 from canewright.web.desk import CannotBeShown, Desk, NotHere
 from canewright.web.entry_page import entry_page, entry_post
@@ -28,6 +29,8 @@ from canewright.web.guard import Guard
 from canewright.web.handbook import dictionary_page, formula_page, formula_work, formulas_page
 from canewright.web.plant_page import plant_json, plant_page
 from canewright.web.station_pages import station_page, stations_page
+from canewright.web.trials_page import compare_page, trial_page, trial_post, trials_file, trials_page
+from canewright.web.what_if_page import what_if_json, what_if_page, what_if_post
 
 HOST = "127.0.0.1"
 STATIC = Path(__file__).with_name("static")
@@ -45,11 +48,20 @@ def create_app(books: Books, *, now: Callable[[], dt.datetime], person: str) -> 
         ("/day/{day}.json", day_json),
         ("/day/{day}/plant.json", plant_json),
         ("/day/{day}/figure/{name}.json", figure_json),
+        ("/day/{day}/advice.json", advice_json),
+        ("/day/{day}/what-if.json", what_if_json),
         ("/day/{day}", day_page),
+        ("/day/{day}/advice", advice_page),
+        ("/day/{day}/what-if", what_if_page),
         ("/day/{day}/plant", plant_page),
         ("/day/{day}/growers", growers_page),
         ("/day/{day}/figure/{name}", figure_page),
         ("/day/{day}/entry", entry_page),
+        ("/trials", trials_page),
+        ("/trials.csv", trials_file),
+        ("/trials.json", trials_file),
+        ("/trials/compare", compare_page),
+        ("/trials/{number}", trial_page),
         ("/dictionary", dictionary_page),
         ("/formulas", formulas_page),
         ("/formulas/{name}/work", formula_work),
@@ -59,7 +71,10 @@ def create_app(books: Books, *, now: Callable[[], dt.datetime], person: str) -> 
         ("/health", _health),
     ]
     routes: list[Any] = [Route(address, _answering(desk, page), methods=["GET"]) for address, page in told]
-    routes.append(Route("/day/{day}/entry", _answering(desk, entry_post), methods=["POST"]))
+    posted = [
+        ("/day/{day}/entry", entry_post), ("/day/{day}/what-if", what_if_post), ("/trials/{number}", trial_post),
+    ]  # fmt: skip
+    routes += [Route(address, _answering(desk, page), methods=["POST"]) for address, page in posted]
     routes.append(Mount("/static", StaticFiles(directory=STATIC), name="static"))
     return Starlette(
         routes=routes,
@@ -88,7 +103,8 @@ def _answering(desk: Desk, page: Page) -> Callable[[Request], Awaitable[Response
         except NotHere as lacking:
             response = await run_in_threadpool(_refused, desk, request, 404, str(lacking), lacking.known)
         except (CannotBeShown, StoreError) as refused:
-            known = [("enter readings of the day", f"/day/{request.path_params['day']}/entry")]
+            day = request.path_params.get("day")
+            known = [("enter readings of the day", f"/day/{day}/entry")] if day else []
             response = await run_in_threadpool(_refused, desk, request, 503, str(refused), known)
         if not isinstance(response, Response):
             raise TypeError(f"{request.url.path} made no response")

@@ -14,7 +14,10 @@ from starlette.responses import HTMLResponse
 
 from canewright.accounts.books import Books
 from canewright.accounts.intervals import least_seen
+from canewright.accounts.what_if import DayWhatIf
+from canewright.plant.advising import PlantAdvice
 from canewright.plant.plant import Plant
+from canewright.plant.what_if import Bar
 from canewright.store import ClosedDay
 from canewright.web import words
 
@@ -176,6 +179,35 @@ class Desk:
         if shown.closed is not None:
             return self._plant(shown.closed.plant_text), shown.closed.state, list(shown.account["meters"])
         return self.books.plant, self._draft(shown.day)[1], list(shown.account["meters"])
+
+    # --- advice -----------------------------------------------------------------------------------------------------
+
+    def what_if(self, day: dt.date) -> DayWhatIf:
+        """What-if questions about a day, its state worked out once.
+
+        Raises CannotBeShown when no state fits.
+        """
+        return self._kept(("what if", *self._key(day)), lambda: self.books.what_if(day))
+
+    def tornado(self, asked: DayWhatIf, figure: str) -> list[Bar]:
+        """What moves a figure most, worked out once; raises as ``DayWhatIf.tornado`` does."""
+        if figure not in asked.figures:
+            return asked.tornado(figure)
+        key = ("matters", figure, *self._key(asked.day))
+        return self._kept(key, lambda: asked.tornado(figure))
+
+    def advice(self, day: dt.date, only: tuple[str, ...], hold: tuple[str, ...]) -> PlantAdvice:
+        """Advice for a day, worked out once; raises as ``Books.advice`` does."""
+        key = ("advice", only, hold, *self._key(day))
+        with self._solving:
+            known: PlantAdvice | None = self._worked_out.get(key)
+            advice = known or self.books.advice(day, chosen=only or None, held=hold)
+        return known or self._kept(key, lambda: advice)
+
+    def asked(self, work: Callable[[], T]) -> T:
+        """Work with the plant's equations, one at a time."""
+        with self._solving:
+            return work()
 
     def _plant(self, text: str) -> Plant:
         with self._assembling:
