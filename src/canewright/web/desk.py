@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import datetime as dt
+import hashlib
 import threading
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
@@ -84,6 +85,7 @@ class Desk:
         self._solving = threading.Lock()
         self._assembling = threading.Lock()
         self._worked_out: dict[tuple[Any, ...], Any] = {}
+        self._stands: dict[str, tuple[Any, ...]] = {}
         self._plants: dict[str, Plant] = {books.description.text: books.plant}
         self._templates = Environment(
             loader=FileSystemLoader(TEMPLATES), autoescape=True, undefined=StrictUndefined, trim_blocks=True,
@@ -183,11 +185,29 @@ class Desk:
     # --- advice -----------------------------------------------------------------------------------------------------
 
     def what_if(self, day: dt.date) -> DayWhatIf:
-        """What-if questions about a day, its state worked out once.
+        """What-if questions about a day as its readings stand, worked out once.
 
         Raises CannotBeShown when no state fits.
         """
-        return self._kept(("what if", *self._key(day)), lambda: self.books.what_if(day))
+        return self._kept(self._standing(day), lambda: self.books.what_if(day))
+
+    def _standing(self, day: dt.date) -> tuple[Any, ...]:
+        return ("what if", *self._key(day))
+
+    def stand(self, day: dt.date) -> str:
+        """A short name of how the readings of a day stand, by which a page goes on from the very state it showed."""
+        key = self._standing(day)
+        name = hashlib.sha256(repr(key).encode()).hexdigest()[:16]
+        self._stands[name] = key
+        while len(self._stands) > KEPT:
+            del self._stands[next(iter(self._stands))]
+        return name
+
+    def what_if_at(self, stand: str, day: dt.date) -> DayWhatIf | None:
+        """The what-if questions of a page that was shown; None where they are no longer kept."""
+        key = self._stands.get(stand)
+        found: DayWhatIf | None = None if key is None else self._worked_out.get(key)
+        return found if found is not None and found.day == day else None
 
     def tornado(self, asked: DayWhatIf, figure: str) -> list[Bar]:
         """What moves a figure most, worked out once; raises as ``DayWhatIf.tornado`` does."""

@@ -98,13 +98,15 @@ def _page(
         "what_if.html", REFUSED if refusal else 200, day=day, sliders=[_slider(asked, n, typed) for n in names],
         shown=shown, refusal=refusal, figures=asked.figures, figure=figure, bars=told, drawn=drawn,
         settings=sorted(asked.asked.settings), trials=desk.books.store.trials(day), said=said or {},
+        stand=desk.stand(day),
         FIGURE=FIGURE, ADD=ADD,
     )  # fmt: skip
 
 
 def what_if_json(desk: Desk, request: Request) -> Response:
     """An answer as data, with what the page shows of it; 422 with the sentence where there is none."""
-    _, asked = _asked(desk, request)
+    day = desk.day(request.path_params["day"])
+    asked = desk.what_if_at(request.query_params.get("stand", ""), day) or _asked(desk, request)[1]
     shown = _shown(desk, asked, _typed(request))
     if shown.refusal:
         return JSONResponse({"state": "refused", "sentence": shown.refusal}, REFUSED)

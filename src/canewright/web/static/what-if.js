@@ -56,10 +56,11 @@
     if (asked) asked.abort();
     const mine = asked = new AbortController();
     const typed = new URLSearchParams();
+    const stand = `&stand=${form.dataset.stand}`;
     for (const row of rows) if (movedIn(row)) typed.set(typedOf(row).name, typedOf(row).value.trim());
     const figure = form.querySelector("input[type=hidden]");
     try {
-      const reply = await fetch(`${form.dataset.work}?${typed}`, { signal: mine.signal, headers: { accept: "application/json" } });
+      const reply = await fetch(`${form.dataset.work}?${typed}${stand}`, { signal: mine.signal, headers: { accept: "application/json" } });
       const answer = await reply.json();
       if (mine !== asked) return;
       const address = new URLSearchParams(typed);
