@@ -291,10 +291,8 @@ def what_if(bench: Bench) -> Result:
     plant, state = bench.plant, bench.state
     readings = {m.tag: state.measured(m.stream, m.quantity) for m in plant.description.meters}
     today = plant.reconcile({tag: x for tag, x in readings.items() if np.isfinite(x)}, start=state)
-    told = [
-        Told(f"{quantity} of {stream}", MEASURABLE[quantity].unit, "", 2, _measured(plant, stream, quantity))
-        for stream, quantity in {(m.stream, m.quantity): None for m in plant.description.meters if m.quantity in MEASURABLE}
-    ]  # fmt: skip
+    metered = dict.fromkeys((m.stream, m.quantity) for m in plant.description.meters if m.quantity in MEASURABLE)
+    told = [Told(f"{q} of {s}", MEASURABLE[q].unit, "", 2, _measured(plant, s, q)) for s, q in metered]
     asked = WhatIf(plant, today.state, told, today)
     name = next(iter(plant.priors()))
     value = today.state.values[name] * (1 + bench.moved_by / 2)

@@ -22,7 +22,7 @@ COMMANDS = (
     (), ("plant",), ("plant", "check"), ("day",), ("day", "template"), ("day", "check"), ("day", "import"),
     ("day", "close"), ("day", "reopen"), ("day", "show"), ("explain",), ("formulas",), ("work",), ("advise",),
     ("worth-reading",), ("serve",), ("demo",), ("stations",), ("plant", "new"), ("plant", "show"), ("plant", "fit"),
-    ("plant", "sensitivity"),
+    ("plant", "sensitivity"), ("what-if",), ("what-matters",), ("trials",), ("trials", "list"), ("trials", "export"),
 )  # fmt: skip
 
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import datetime as dt
 import math
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from typing import TYPE_CHECKING
 
 from rich import box
@@ -14,6 +14,7 @@ from canewright.accounts.intervals import TIMES
 from canewright.cli.desk import out
 from canewright.cli.digits import rounded, value_text
 from canewright.cli.printing import CAUTION
+from canewright.plant.handles import TARGET, hazards_of
 
 if TYPE_CHECKING:
     from canewright.accounts.books import Books
@@ -24,8 +25,6 @@ NO_GAIN = 0.5
 """Money a day below which a move is said to gain nothing alone, $."""
 TELLING = 0.05
 """Share of a prior's variance that closed days must take away before a response is said to rest on them."""
-TARGET = "target."
-"""How the settings that hold a target's value begin."""
 
 
 def suspect_of(books: Books, day: dt.date) -> str | None:
@@ -34,22 +33,6 @@ def suspect_of(books: Books, day: dt.date) -> str | None:
         return None
     suspect = books.published(day).figures.get("suspect")
     return str(suspect) if suspect else None
-
-
-def hazards_of(stations: Mapping[str, Station], settings: Iterable[str]) -> dict[str, list[str]]:
-    """Each hazard of the stations whose settings are moved, with those stations, in order of the moves."""
-    found: dict[str, list[str]] = {}
-    for name in dict.fromkeys(_station_of(setting) for setting in settings):
-        for hazard in stations[name].hazards if name in stations else ():
-            found.setdefault(hazard, []).append(name)
-    return found
-
-
-def _station_of(setting: str) -> str:
-    """The station of a setting; what is wanted of a stream is moved at the station that gives the stream."""
-    if setting.startswith(TARGET):
-        return setting.removeprefix(TARGET).partition(".")[0]
-    return setting.rpartition(".")[0]
 
 
 def moves_anything(move: AdvisedMove) -> bool:
@@ -69,9 +52,10 @@ def print_advice(advice: PlantAdvice, suspect: str | None, stations: Mapping[str
     out.print(f"[bold]Gain {gain} $/d[/bold]{interval}, {advice.gain_an_hour:,.1f} $/h")
     _print_moves(advice.moves)
     moved = [m.setting for m in advice.moves if moves_anything(m)]
-    if len(advice.smallest_set) < len(moved):
+    few = advice.smallest_set.items()
+    if len(few) < len(moved):
         out.print(
-            f"The fewest moves for nine tenths of it: {', '.join(advice.smallest_set)} "
+            f"The fewest moves for nine tenths of it: {', '.join(f'{n} to {x:.4g}' for n, x in few)} "
             f"({rounded(advice.smallest_gain, 0, ',')} $/d)", markup=False,
         )  # fmt: skip
     _print_trials(advice)

@@ -317,10 +317,7 @@ class _Search:
         }  # fmt: skip
 
     def _values(self, z: Vector) -> list[Any]:
-        try:
-            told, u = self.along.values(z), self.along.state(z)
-        except NotSolved:  # the solver then takes a shorter step
-            return [np.nan, np.full(len(self.size) + len(self.watched), np.nan)]
+        told, u = self.along.values(z), self.along.state(z)
         return [-told[0] / self.money, np.concatenate([told[1:] / self.size, u[self.watched]])]
 
     def _values_and_slopes(self, z: Vector) -> list[Any]:
@@ -343,9 +340,7 @@ class _Search:
 
         At a best point the slope of the money is a sum of the slopes of what binds, each outwards.
         """
-        value, slope, held, rows = self._values_and_slopes(z)
-        if not np.isfinite(value):
-            return None
+        _, slope, held, rows = self._values_and_slopes(z)
         outwards = np.vstack([rows, np.eye(len(z))])
         at, columns = np.concatenate([held, z]), self.along.columns
         low, high = (
@@ -394,4 +389,7 @@ class _Told(ca.Callback):
     def eval(self, given: Sequence[Any]) -> list[Any]:
         """The outputs; the parameters, of which there are none, are not passed on."""
         x, _, *rest = (np.asarray(each, dtype=float).ravel() for each in given)
-        return self._work(x, *rest)
+        try:
+            return self._work(x, *rest)
+        except (NotSolved, RuntimeError):  # no state there: the solver takes a shorter step
+            return [np.full(shape, np.nan) for shape in self._gives.values()]

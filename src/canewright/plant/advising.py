@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import itertools
 from collections.abc import Collection, Iterable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import Any
 
 import numpy as np
@@ -44,6 +44,8 @@ MOST_OF_IT = 0.9
 """Share of the gain that the smallest set of moves must bring."""
 TRIED = 40
 """Sets of one size that are looked at before larger ones."""
+TRIED_AGAIN = 3
+"""Sets of one size whose best steps by themselves are sought."""
 NOTHING = 1e-9
 """Change of a setting, by its nominal size, that is none."""
 SMALL_GAIN = 1e-6
@@ -112,7 +114,7 @@ class PlantAdvice:
     already_over: tuple[str, ...]
     sentences: tuple[str, ...]
     state: State
-    smallest_set: tuple[str, ...] = ()
+    smallest_set: Mapping[str, float] = field(default_factory=dict)
     smallest_gain: float = 0.0
     safety: tuple[Safety, ...] = ()
     trials: tuple[Trial, ...] = ()
@@ -139,7 +141,7 @@ class PlantAdvice:
             "gain an hour": self.gain_an_hour,
             "gain uncertainty": self.gain_uncertainty,
             "moves": [_move_data(m) for m in self.moves],
-            "smallest set": {"moves": list(self.smallest_set), "gain a day": self.smallest_gain},
+            "smallest set": {"moves": dict(self.smallest_set), "gain a day": self.smallest_gain},
             "trial first": {
                 "moves": [{**vars(t), "seen": _range(t.seen)} for t in self.trials], "gain a day": self.trial_gain,
             },
@@ -268,7 +270,7 @@ class _Work:
         found, limits = self._best(rooms)
         then = self.keeping.expressions.at(found.scaled)
         moves = self._moves(found)
-        smallest, brought = self._smallest_set(found, limits, moves)
+        smallest, brought = self._smallest_set(found, limits, rooms, moves)
         trials, more = self._trials(found, rooms) if ranged else ((), 0.0)
         state = State(self.plant.assembly, found.values, found.scaled, "advised")
         return PlantAdvice(
@@ -393,23 +395,38 @@ class _Work:
         return float(slope[0, 0] / self._nominal(setting))
 
     def _smallest_set(
-        self, found: Advice, limits: Sequence[Limit], moves: Sequence[AdvisedMove]
-    ) -> tuple[tuple[str, ...], float]:
-        """The fewest moves that bring most of the gain within all limits, the larger single gains tried first.
+        self, found: Advice, limits: Sequence[Limit], rooms: Sequence[Move], moves: Sequence[AdvisedMove]
+    ) -> tuple[dict[str, float], float]:
+        """The fewest moves that bring most of the gain within all limits, with their steps and what they gain.
 
-        Steps stay as advised; a set that needs other moves beside it to stay within a limit does not count.
+        The larger single gains are tried first, with the steps as advised; where these pass a limit without the other
+        moves beside them, the best steps of the set by itself.
         """
-        changed = [m for m in moves if self._moved(m.setting, m.now, m.then)]
+        steps = {m.setting: m.then for m in moves if self._moved(m.setting, m.now, m.then)}
         if found.gain <= SMALL_GAIN * max(abs(found.worth_now), 1.0):
-            return (), 0.0
-        worth = {m.setting: m.gain_alone or 0.0 for m in changed}
-        for size in range(1, len(changed)):
-            sets = itertools.islice(itertools.combinations(worth, size), TRIED)
-            for names in sorted(sets, key=lambda s: -sum(worth[n] for n in s)):
+            return {}, 0.0
+        worth = {m.setting: m.gain_alone or 0.0 for m in moves if m.setting in steps}
+        for size in range(1, len(steps)):
+            sets = sorted(
+                itertools.islice(itertools.combinations(worth, size), TRIED), key=lambda s: -sum(worth[n] for n in s)
+            )
+            for names in sets:
                 gain = self._kept_gain(names, found, limits)
                 if gain is not None and gain >= MOST_OF_IT * found.gain:
-                    return names, gain
-        return tuple(worth), found.gain
+                    return {n: steps[n] for n in names}, gain
+            for names in sets[:TRIED_AGAIN]:
+                itself = self._by_itself(names, limits, rooms)
+                if itself is not None and itself.gain >= MOST_OF_IT * found.gain:
+                    return {n: itself.changes[n][1] for n in names}, itself.gain
+        return steps, found.gain
+
+    def _by_itself(self, names: Collection[str], limits: Sequence[Limit], rooms: Sequence[Move]) -> Advice | None:
+        """The best of these moves while the others stand still; None where there is none."""
+        held = [m if m.name in names else Move(m.name, h.now, h.now) for m, h in zip(rooms, self.moving, strict=True)]
+        try:
+            return self.programme.best(limits, held, self.start.scaled)
+        except NotSolved:
+            return None
 
     def _kept_gain(self, names: Collection[str], found: Advice, limits: Sequence[Limit]) -> float | None:
         """The gain of these moves; None where a limit is not kept."""

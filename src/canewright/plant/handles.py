@@ -3,13 +3,17 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Collection, Mapping, Sequence
+from collections.abc import Collection, Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 
 from canewright.engine import Move
 from canewright.plant.experience import ClosedState, Range, seen
 from canewright.plant.faults import nearest
 from canewright.plant.plant import Plant, State
+from canewright.plant.station import Station
+
+TARGET = "target."
+"""How the settings that hold a target's value begin."""
 
 
 class AdviceRefused(ValueError):
@@ -84,3 +88,19 @@ def _handle(plant: Plant, state: State, table: Mapping[str, object], days: Seque
     stated = (float(tried[0]), float(tried[1])) if isinstance(tried, list) else None
     behind = None if days is None else seen(days, name, stated)
     return Handle(name, variable.says, variable.unit, now, low, high, step, behind)
+
+
+def hazards_of(stations: Mapping[str, Station], settings: Iterable[str]) -> dict[str, list[str]]:
+    """Each hazard of the stations whose settings are moved, with those stations, in order of the moves."""
+    found: dict[str, list[str]] = {}
+    for name in dict.fromkeys(_station_of(setting) for setting in settings):
+        for hazard in stations[name].hazards if name in stations else ():
+            found.setdefault(hazard, []).append(name)
+    return found
+
+
+def _station_of(setting: str) -> str:
+    """The station of a setting; what is wanted of a stream is moved at the station that gives the stream."""
+    if setting.startswith(TARGET):
+        return setting.removeprefix(TARGET).partition(".")[0]
+    return setting.rpartition(".")[0]

@@ -9,6 +9,7 @@ from starlette.requests import Request
 from starlette.responses import JSONResponse, Response
 
 from canewright.plant.advising import AdvisedMove, PlantAdvice
+from canewright.plant.handles import hazards_of
 from canewright.web.desk import Desk, NotHere
 from canewright.web.words import path
 
@@ -33,6 +34,9 @@ def advice_page(desk: Desk, request: Request) -> Response:
         kept=[m for m in advice.moves if not _moves(m)], lines=_lines, tried=_try_address(day, moved),
         qualities=[one for one in advice.limits if not one.capacity], ends=_ends,
         costs={s.sentence: s for s in advice.safety},
+        hazards=hazards_of(
+            desk.books.plant.assembly.stations, [*(m.setting for m in moved), *(t.setting for t in advice.trials)]
+        ),
     )  # fmt: skip
 
 

@@ -93,7 +93,7 @@ def _page(
         lack = str(unknown)
         names += [n for n in typed if n not in names and n in asked.asked.settings]
     told, drawn, fault = _tornado(desk, asked, figure)
-    refusal = lack or fault or shown.refusal or (said or {}).get("refusal", "")
+    refusal = shown.refusal or lack or fault or (said or {}).get("refusal", "")
     return desk.page(
         "what_if.html", REFUSED if refusal else 200, day=day, sliders=[_slider(asked, n, typed) for n in names],
         shown=shown, refusal=refusal, figures=asked.figures, figure=figure, bars=told, drawn=drawn,
