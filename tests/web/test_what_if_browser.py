@@ -10,28 +10,19 @@ from pathlib import Path
 
 import pytest
 import uvicorn
-from playwright.sync_api import Browser, Page, expect, sync_playwright
+from playwright.sync_api import Browser, Page, expect
 
 from accounts.small_mill import TUESDAY, now
 from canewright.store import Store
 from canewright.web.app import create_app
 from web.advised_books import WATER, fill
 from web.conftest import PERSON
-from web.test_browser import CHROMIUM, CONTRASTS, SWITCHES, UNLABELLED
+from web.test_browser import CONTRASTS, UNLABELLED
 
 pytestmark = pytest.mark.browser
 TOO_SMALL = """() => [...document.querySelectorAll("main button, main input:not([type=hidden]), main select")]
   .map((e) => e.getBoundingClientRect()).filter((r) => r.width && (r.height < 24 || r.width < 24)).length"""
 PAGE = f"/day/{TUESDAY}/what-if"
-
-
-@pytest.fixture(scope="module")
-def window() -> Iterator[Browser]:
-    """One browser for these tests."""
-    with sync_playwright() as playwright:
-        started = playwright.chromium.launch(executable_path=CHROMIUM, args=SWITCHES)
-        yield started
-        started.close()
 
 
 @pytest.fixture(scope="module")
@@ -58,9 +49,9 @@ def said() -> list[str]:
 
 
 @pytest.fixture
-def page(window: Browser, address: str, said: list[str]) -> Iterator[Page]:
+def page(browser: Browser, address: str, said: list[str]) -> Iterator[Page]:
     """A page of 1280 pixels."""
-    context = window.new_context(viewport={"width": 1280, "height": 900}, base_url=address)
+    context = browser.new_context(viewport={"width": 1280, "height": 900}, base_url=address)
     opened = context.new_page()
     opened.on("console", lambda message: said.append(message.text))
     opened.on("pageerror", lambda error: said.append(f"error: {error}"))
@@ -110,8 +101,8 @@ def test_a_trial_is_kept_from_where_the_slider_stands(page: Page, said: list[str
     assert said == []
 
 
-def test_without_a_script_a_button_works_it_out(window: Browser, address: str) -> None:
-    context = window.new_context(java_script_enabled=False, base_url=address)
+def test_without_a_script_a_button_works_it_out(browser: Browser, address: str) -> None:
+    context = browser.new_context(java_script_enabled=False, base_url=address)
     page = context.new_page()
     page.goto(PAGE)
     expect(page.locator("input[type=range]").first).to_be_hidden()

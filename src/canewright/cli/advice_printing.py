@@ -14,7 +14,6 @@ from canewright.accounts.intervals import TIMES
 from canewright.cli.desk import out
 from canewright.cli.digits import rounded, value_text
 from canewright.cli.printing import CAUTION
-from canewright.plant.handles import TARGET, hazards_of
 
 if TYPE_CHECKING:
     from canewright.accounts.books import Books
@@ -42,6 +41,8 @@ def moves_anything(move: AdvisedMove) -> bool:
 
 def print_advice(advice: PlantAdvice, suspect: str | None, stations: Mapping[str, Station]) -> None:
     """A suspect reading, the gain, moves in order of gain, hazards, money, what binds, what was not considered."""
+    from canewright.plant.handles import hazards_of
+
     if suspect:
         out.print(
             f"{suspect} is the first suspect among the day's readings: check it first; the advice leaves it out",
@@ -107,6 +108,8 @@ def _print_quality(advice: PlantAdvice) -> None:
 
 
 def _print_moves(moves: Sequence[AdvisedMove]) -> None:
+    from canewright.plant.handles import TARGET
+
     changed = [m for m in moves if moves_anything(m)]
     for m in changed:
         unit = "" if m.unit == "1" else f" {m.unit}"
