@@ -18,7 +18,7 @@ from canewright.plant.description import DescriptionFaults
 from canewright.plant.experience import ClosedState, response
 from canewright.plant.handles import AdviceRefused
 from canewright.plant.plant import Plant, State
-from canewright.plant.prices import price_list, worth_of
+from canewright.plant.prices import Price, price_list, worth_of
 from canewright.plant.what_if import Told, WhatIf
 
 BRIX = "brix of mixed juice"
@@ -375,3 +375,17 @@ def test_a_tornado_stands_in_order_and_ends_at_predictions(asked: WhatIf) -> Non
     doubt = next(b for b in bars if b.why == "doubt")
     sd = today().result.variable_uncertainty[doubt.setting]
     assert doubt.high - doubt.low <= 2 * 1.96 * sd * (1 + 1e-6)
+
+
+def test_another_set_of_handles_needs_no_new_tracing() -> None:
+    fresh = Adviser(advised())
+    fresh.advise(state())
+    (first,) = fresh._programmes.values()
+    fresh.advise(state(), Question(chosen=[WATER]))
+    _, second = fresh._programmes.values()
+    assert second.names == (WATER,)
+    assert second.both is first.both
+    for price in range(12):  # the price of cane is another every day
+        fresh.advise(state(), Question(prices=[Price("cane", "cane.cane", -1.0, 30.0 + price, "$/t")]))
+    assert len(fresh._priced) <= 8
+    assert len(fresh._programmes) <= 8

@@ -107,6 +107,12 @@ class Programme:
         self.both = Expressions(model, both, "money_and_limits")
         self.watched: list[int] = []
 
+    def moving(self, names: Sequence[str], slopes: Mapping[str, Mapping[str, float]] | None = None) -> Programme:
+        """The same money and limits, traced already, with other moves."""
+        other = Programme(self.model, self.worth, self.limited, names, slopes)
+        other.both = self.both
+        return other
+
     def best(self, limits: Sequence[Limit], moves: Sequence[Move], start: Vector) -> Advice:
         """Maximise the worth by the moves, holding every other setting at its value in ``start``.
 

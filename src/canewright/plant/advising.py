@@ -46,6 +46,8 @@ TRIED = 40
 """Sets of one size that are looked at before larger ones."""
 TRIED_AGAIN = 3
 """Sets of one size whose best steps by themselves are sought."""
+KEPT = 8
+"""Programmes that stay traced: of each list of prices one, and of each set of handles one."""
 NOTHING = 1e-9
 """Change of a setting, by its nominal size, that is none."""
 SMALL_GAIN = 1e-6
@@ -189,6 +191,7 @@ class Adviser:
         """Nothing is traced before it is needed."""
         self.plant = plant
         self._keeping: Keeping | None = None
+        self._priced: dict[Any, Programme] = {}
         self._programmes: dict[Any, Programme] = {}
 
     @property
@@ -218,14 +221,23 @@ class Adviser:
         self, prices: Sequence[Price], names: Sequence[str], slopes: Mapping[str, Mapping[str, float]]
     ) -> Programme:
         """The programme of these prices, handles and responses."""
-        followed = tuple((n, tuple(by.items())) for n, by in slopes.items())
-        key = (tuple(prices), tuple(names), followed)
-        if key not in self._programmes:
+        priced = tuple(prices)
+        if priced not in self._priced:
             with noting_breaches():
                 worth = worth_of(self.plant, prices)
-            limited = self.keeping.expressions
-            self._programmes[key] = Programme(self.plant.model, worth, limited, names, slopes)
+            self._keep_few(self._priced)
+            self._priced[priced] = Programme(self.plant.model, worth, self.keeping.expressions, names, slopes)
+        followed = tuple((n, tuple(by.items())) for n, by in slopes.items())
+        key = (priced, tuple(names), followed)
+        if key not in self._programmes:
+            self._keep_few(self._programmes)
+            self._programmes[key] = self._priced[priced].moving(names, slopes)
         return self._programmes[key]
+
+    @staticmethod
+    def _keep_few(kept: dict[Any, Programme]) -> None:
+        while len(kept) >= KEPT:
+            del kept[next(iter(kept))]
 
 
 def advise_plant(
