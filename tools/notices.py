@@ -24,9 +24,9 @@ canewright is licensed under the Apache License 2.0 (see LICENSE). It is install
 under its own licence; none of them is copied into this repository. Versions are those of the lock files. This file is
 written by `tools/notices.py` from what the libraries state about themselves.
 
-CasADi (LGPL) is used unchanged, as a library loaded at run time; its wheel also carries solvers under licences of their
-own, among them IPOPT (EPL-2.0), MUMPS (CeCILL-C) and SUNDIALS (BSD-3-Clause). `iapws` (GPL) serves as a reference in
-tests only and is neither needed nor installed to run canewright.
+CasADi (LGPL) is used unchanged, as a library loaded at run time; its wheel also carries solvers under licences of
+their own, among them IPOPT (EPL-2.0), MUMPS (CeCILL-C), DAQP (MIT) and SUNDIALS (BSD-3-Clause). `iapws` (GPL) serves
+as a reference in tests only and is neither needed nor installed to run canewright.
 """
 
 

@@ -389,3 +389,32 @@ def test_another_set_of_handles_needs_no_new_tracing() -> None:
         fresh.advise(state(), Question(prices=[Price("cane", "cane.cane", -1.0, 30.0 + price, "$/t")]))
     assert len(fresh._priced) <= 8
     assert len(fresh._programmes) <= 8
+
+
+def test_a_capacity_already_passed_is_not_passed_further_and_named() -> None:
+    """Pumps that give less than today's water: no more of it is advised, though it would pay."""
+    water = state().stream("imbibition.water").flow
+    tight = Plant.from_text(TEXT.replace("on_fibre = { value", f"most_water = {0.9 * water}\non_fibre = {{ value"))
+    told = Adviser(tight).advise(tight.predict())
+    (over,) = told.already_over
+    assert over.startswith("imbibition: imbibition within what the pumps give (passed by ")
+    assert over.endswith("t/h; held to no more than that)")
+    assert {m.setting: m.then for m in told.moves}[WATER] == pytest.approx(220.0, rel=1e-6)
+    assert any("one more t/h allowed for 'imbibition: imbibition within" in s for s in told.sentences)
+
+
+def test_a_quality_of_what_does_not_flow_is_no_limit() -> None:
+    """A mill that stands: no brix to be kept, and advice says so instead of failing."""
+    idle = Plant.from_text(TEXT)
+    still = idle.predict({"cane.rate": 0.0})
+    told = Adviser(idle).advise(still)
+    assert any("no limit is kept on what has no value today" in n and BRIX in n for n in told.notes)
+    assert BRIX not in {one.sentence for one in told.limits}
+    assert told.gain_a_day == pytest.approx(0.0, abs=1e-3)
+
+
+def test_a_handle_outside_its_limits_may_only_move_towards_them() -> None:
+    wet = Plant.from_text(with_limit(12.0))
+    told = Adviser(wet).advise(wet.predict({WATER: 320.0}))
+    assert any(n.startswith(f"{WATER} is 320 % today, outside its limits 150 to 300") for n in told.notes)
+    assert {m.setting: m.then for m in told.moves}[WATER] <= 320.0 + 1e-9

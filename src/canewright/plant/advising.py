@@ -190,16 +190,25 @@ class Adviser:
     def __init__(self, plant: Plant) -> None:
         """Nothing is traced before it is needed."""
         self.plant = plant
-        self._keeping: Keeping | None = None
+        self._keepings: dict[frozenset[str], Keeping] = {}
         self._priced: dict[Any, Programme] = {}
         self._programmes: dict[Any, Programme] = {}
 
     @property
     def keeping(self) -> Keeping:
-        """The limits of the plant."""
-        if self._keeping is None:
-            self._keeping = Keeping.of(self.plant)
-        return self._keeping
+        """All the limits of the plant."""
+        return self._kept(frozenset())
+
+    def _kept(self, without: frozenset[str]) -> Keeping:
+        if without not in self._keepings:
+            while len(self._keepings) >= KEPT:
+                del self._keepings[next(iter(self._keepings))]
+            self._keepings[without] = Keeping.of(self.plant, without)
+        return self._keepings[without]
+
+    def keeping_at(self, start: State) -> Keeping:
+        """The limits of what has a value in a state."""
+        return self._kept(self.keeping.without_value(start))
 
     def advise(self, start: State, asking: Question | None = None) -> PlantAdvice:
         """The best moves from a solved or reconciled state.
@@ -218,15 +227,20 @@ class Adviser:
         return _Work(self, start, asking, prices, [h for h in listed if not h.left_alone], listed).advice()
 
     def programme(
-        self, prices: Sequence[Price], names: Sequence[str], slopes: Mapping[str, Mapping[str, float]]
+        self,
+        prices: Sequence[Price],
+        names: Sequence[str],
+        slopes: Mapping[str, Mapping[str, float]],
+        keeping: Keeping | None = None,
     ) -> Programme:
-        """The programme of these prices, handles and responses."""
-        priced = tuple(prices)
+        """The programme of these prices, handles, responses and limits (all of the plant where none are given)."""
+        limited = (keeping or self.keeping).expressions
+        priced = (tuple(prices), limited)
         if priced not in self._priced:
             with noting_breaches():
                 worth = worth_of(self.plant, prices)
             self._keep_few(self._priced)
-            self._priced[priced] = Programme(self.plant.model, worth, self.keeping.expressions, names, slopes)
+            self._priced[priced] = Programme(self.plant.model, worth, limited, names, slopes)
         followed = tuple((n, tuple(by.items())) for n, by in slopes.items())
         key = (priced, tuple(names), followed)
         if key not in self._programmes:
@@ -257,13 +271,14 @@ class _Work:
         if not moving:
             raise AdviceRefused("every handle is left alone; nothing can be advised")
         self.plant, self.start, self.asking, self.prices = adviser.plant, start, asking, prices
-        self.moving, self.listed, self.keeping = moving, listed, adviser.keeping
+        self.moving, self.listed, self.keeping = moving, listed, adviser.keeping_at(start)
+        self.without = adviser.keeping.without_value(start)
         self.responses = responses_of(self.plant, moving, asking.days or ())
         slopes: dict[str, dict[str, float]] = {}
         for r in self.responses:
             if r.slope:
                 slopes.setdefault(r.setting, {})[r.move] = r.slope
-        self.programme = adviser.programme(prices, [h.setting for h in moving], slopes)
+        self.programme = adviser.programme(prices, [h.setting for h in moving], slopes, self.keeping)
         self.now = self.keeping.expressions.at(start.scaled)
         self._along: Along | None = None
 
@@ -301,6 +316,8 @@ class _Work:
                     f"{h.setting} is {h.now:.4g} {h.unit} today, outside its limits {h.low:g} to {h.high:g}: it may "
                     "only move towards them"
                 )
+        if self.without:
+            yield f"no limit is kept on what has no value today: {', '.join(sorted(self.without))}"
         yield from not_considered(self.plant, self.prices)
 
     # --- the best state -----------------------------------------------------------------------------------------------

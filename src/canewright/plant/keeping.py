@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Collection, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
@@ -14,12 +14,15 @@ from canewright.engine import Limit
 from canewright.engine.model import Expressions, Values, Vector
 from canewright.engine.sensitivity import total_slope
 from canewright.plant.measures import MEASURABLE
-from canewright.plant.plant import Plant, Reconciled
+from canewright.plant.plant import Plant, Reconciled, State
 from canewright.plant.station import Station
+from canewright.plant.streams import Stream
 from canewright.quantity import Dimensional, Num, noting_breaches
 
 PROBABILITY = 0.95
 """Probability with which a product's property is kept where the description states none."""
+FLOWS = 1e-6
+"""Flow, t/h, below which a stream stands still and its qualities are rounding."""
 Build = Callable[[Values], Num]
 
 
@@ -27,7 +30,8 @@ Build = Callable[[Values], Num]
 class Held:
     """Something with a limit: the sentence, its unit, its ends, the probability asked for, and the expression.
 
-    ``capacity`` tells a station's capacity, whose expression is what is used less what there is.
+    ``capacity`` tells a station's capacity, whose expression is what is used less what there is; ``stream`` whose
+    quality it is.
     """
 
     sentence: str
@@ -37,6 +41,7 @@ class Held:
     probability: float | None
     build: Build
     capacity: bool = False
+    stream: str = ""
 
 
 @dataclass(frozen=True)
@@ -65,7 +70,8 @@ def _qualities(plant: Plant) -> Iterator[Held]:
         ends = float(table.get("low", -math.inf)), float(table.get("high", math.inf))
         sure = float(table["probability"]) if "probability" in table else None
         says = str(table.get("says", f"{quantity} of {stream}"))
-        yield Held(says, _unit(plant, stream, quantity), *ends, sure, _measured(plant, stream, quantity))
+        of = stream if stream in plant.assembly.streams else ""
+        yield Held(says, _unit(plant, stream, quantity), *ends, sure, _measured(plant, stream, quantity), stream=of)
 
 
 def _products(plant: Plant) -> Iterator[Held]:
@@ -82,7 +88,8 @@ def _products(plant: Plant) -> Iterator[Held]:
             low = -math.inf if ends[0] <= MEASURABLE[quantity].low else float(ends[0])
             high = math.inf if ends[1] >= MEASURABLE[quantity].high else float(ends[1])
             says = f"{quantity} of {product}"
-            yield Held(says, MEASURABLE[quantity].unit, low, high, sure, _measured(plant, stream, quantity))
+            build = _measured(plant, stream, quantity)
+            yield Held(says, MEASURABLE[quantity].unit, low, high, sure, build, stream=stream)
 
 
 def _measured(plant: Plant, stream: str, quantity: str) -> Build:
@@ -123,14 +130,23 @@ class Keeping:
     properties: Expressions
 
     @classmethod
-    def of(cls, plant: Plant) -> Keeping:
-        """The limits of this plant's description and stations."""
-        held = tuple(held_by(plant))
+    def of(cls, plant: Plant, without: Collection[str] = ()) -> Keeping:
+        """The limits of this plant's description and stations, but for those named by their sentences."""
+        held = tuple(h for h in held_by(plant) if h.sentence not in without)
         uncertain = tuple(i for i, h in enumerate(held) if h.probability is not None)
         with noting_breaches():
             everything = plant.model.expressions(lambda v: [h.build(v) for h in held], "limited")
             sure = plant.model.expressions(lambda v: [held[i].build(v) for i in uncertain], "properties")
         return cls(plant, held, everything, uncertain, sure)
+
+    def without_value(self, state: State) -> frozenset[str]:
+        """Limits of what has no value in a state: a quality of a stream that does not flow."""
+        values = self.expressions.at(state.scaled)
+        return frozenset(
+            h.sentence
+            for h, x in zip(self.held, values, strict=True)
+            if not math.isfinite(x) or (h.stream and _stands(state.stream(h.stream)))
+        )
 
     def margins(self, scaled: Vector, today: Reconciled | None) -> Vector:
         """The margin that each limit's probability asks for at a state, today's uncertainty given.
@@ -175,6 +191,11 @@ class Keeping:
             KeptLimit(h.sentence, h.unit, m.low, m.high, m.margin, h.probability, float(a), float(b), h.capacity)
             for h, m, a, b in zip(self.held, limits, now, then, strict=True)
         )
+
+
+def _stands(stream: Stream) -> bool:
+    """Whether a stream of matter does not flow; power carries none."""
+    return bool(stream.COMPONENTS) and abs(float(stream.flow)) < FLOWS
 
 
 def spread(expressions: Expressions, scaled: Vector, today: Reconciled) -> Vector:
