@@ -25,9 +25,9 @@ under its own licence; none of them is copied into this repository. Versions are
 written by `tools/notices.py` from what the libraries state about themselves.
 
 CasADi (LGPL) is used unchanged, as a library loaded at run time; its wheel also carries solvers under licences of their
-own, among them IPOPT (EPL-2.0), MUMPS (CeCILL-C) and SUNDIALS (BSD-3-Clause). `iapws` (GPL) serves as a reference in
-tests only and is neither needed nor installed to run canewright. Typst sets statements with the fonts that its wheel
-carries, among them Libertinus (SIL Open Font License).
+own, among them IPOPT (EPL-2.0), MUMPS (CeCILL-C), DAQP (MIT) and SUNDIALS (BSD-3-Clause). `iapws` (GPL) serves as a
+reference in tests only and is neither needed nor installed to run canewright. Typst sets statements with the fonts that
+its wheel carries, among them Libertinus (SIL Open Font License).
 """
 
 

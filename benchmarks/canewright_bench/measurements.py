@@ -6,18 +6,23 @@ import functools
 import resource
 import time
 from collections import Counter
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
-from unittest import mock
 
 import casadi as ca
 import numpy as np
+from scipy.sparse.linalg import splu
 
-from canewright.engine import NotSolved, advise, predict
-from canewright.engine.model import Model, Vector
-from canewright.plant import advising
+from canewright.engine import Limit, Move, NotSolved, predict
+from canewright.engine.model import Expressions, Model, Vector
+from canewright.engine.sensitivity import total_slope
+from canewright.plant.advising import Adviser
+from canewright.plant.handles import handles
+from canewright.plant.measures import MEASURABLE
 from canewright.plant.plant import Plant, State
+from canewright.plant.prices import price_list, worth_of
+from canewright.plant.what_if import Told, WhatIf
 from canewright.quantity import Formula, Num, answering
 from canewright_bench import rivals
 from canewright_bench.timing import Result, Rival, against, timed
@@ -61,6 +66,7 @@ def all_of(bench: Bench) -> Iterator[Result]:
     yield starts(bench)
     yield reconcile(bench)
     yield from advice(bench)
+    yield what_if(bench)
     yield from many(bench)
 
 
@@ -214,38 +220,113 @@ def reconcile(bench: Bench) -> Result:
 
 
 def advice(bench: Bench) -> Iterator[Result]:
-    """The plant's own moves, limits and prices."""
-    model, asked = bench.model, _asked(bench)
-    ours = timed(lambda: advise(*asked), bench.repeats)
+    """The plant's own moves, limits and prices; then as many handles as a person may want to move at once."""
+    adviser = Adviser(bench.plant)
+    own = [h.room for h in handles(bench.plant, bench.state)]
+    yield _advised(bench, adviser, "engine.advise", own, (_with_words(bench, adviser),))
+    yield _advised(bench, adviser, "engine.advise.many", _many_handles(bench, own), ())
+
+
+def _with_words(bench: Bench, adviser: Adviser) -> str:
+    whole = timed(lambda: adviser.advise(bench.state), 3)
+    return f"with each move alone, the smallest set, money and sentences: {whole.seconds:.2f} s"
+
+
+def _advised(bench: Bench, adviser: Adviser, identity: str, moves: Sequence[Move], notes: tuple[str, ...]) -> Result:
+    model, start, keeping = bench.model, bench.state.scaled, adviser.keeping
+    limits = keeping.limits(np.zeros(len(keeping.held)), keeping.expressions.at(start))
+    programme = adviser.programme(price_list(bench.plant), [m.name for m in moves], {})
+    first = timed(lambda: programme.best(limits, moves, start), 1, warm_up=False)
+    ours = timed(lambda: programme.best(limits, moves, start), bench.repeats)
     found = ours.gave
-    whole = timed(lambda: advising.advise_plant(bench.plant, bench.state), 3)
 
     def check(best: float) -> str:
         same = abs(best - found.worth_then) <= 1e-5 * max(abs(found.worth_then), 1.0)
         return "" if same else f"another optimum: {best:.8g} for {found.worth_then:.8g}"
 
-    rival = against("SciPy SLSQP in the moves", lambda: rivals.reduced_advice(*asked), check, 7, long=5.0)
-    notes = (
-        f"{len(asked[4])} moves, {len(asked[3])} limits, {found.iterations} interior-point iterations",
-        f"with each move alone, money and sentences: {whole.seconds:.2f} s",
+    # The rival is told which unknowns come near an end of their range; ours finds that out.
+    low, high = model.scaled_limits()
+    ranged = [Limit(model.names[i], float(low[i]), float(high[i])) for i in programme.watched]
+    graph = ca.vertcat(keeping.expressions.graph, model.symbols[programme.watched])
+    asked = (model, programme.worth, Expressions(model, graph, "ranged"), [*limits, *ranged], moves, start)
+    rival = against(
+        "SciPy SLSQP in the moves", lambda: rivals.reduced_advice(*asked), check, min(bench.repeats, 7), long=5.0
     )
-    yield Result("engine.advise", ours.seconds, model.n, (rival,), found.iterations * bench.floor_of_a_step(), notes)
+    told = (
+        f"{len(moves)} moves, {len(limits)} limits, {found.iterations} steps {found.method}",
+        f"the first question of a set of handles, which traces the programme: {first.seconds:.2f} s", *notes,
+    )  # fmt: skip
+    return Result(identity, ours.seconds, model.n, (rival,), found.iterations * bench.floor_of_a_step(), told)
 
 
-def _asked(bench: Bench) -> tuple[Any, ...]:
-    """What the plant asks of the engine when it is asked for advice."""
-    kept: list[tuple[Any, ...]] = []
-    with mock.patch.object(advising, "advise", side_effect=_listener(kept)):
-        advising.advise_plant(bench.plant, bench.state)
-    return kept[0]
+def _many_handles(bench: Bench, own: Sequence[Move], count: int = 30) -> list[Move]:
+    """The plant's own moves and, up to a count, further settings of stations that move money, by two per cent."""
+    plant, state = bench.plant, bench.state
+    named = {m.name for m in own}
+    inner = [
+        v for v in plant.model.settings
+        if (station := plant.description.stations.get(v.name.partition(".")[0])) is not None
+        and not station.kind.boundary and v.name not in named and abs(state.values[v.name]) > 0
+    ]  # fmt: skip
+    slope = total_slope(plant.model, worth_of(plant), state.scaled, [v.name for v in inner])[0]
+    value = np.array([state.values[v.name] / v.nominal for v in inner])
+    moves = list(own)
+    for i in np.argsort(-np.abs(slope * value)):
+        v, now = inner[i], state.values[inner[i].name]
+        reach = bench.moved_by * abs(now)
+        move = Move(v.name, max(v.low, now - reach), min(v.high, now + reach))
+        if len(moves) < count and _possible(bench, move):
+            moves.append(move)
+    return moves
 
 
-def _listener(kept: list[tuple[Any, ...]]) -> Callable[..., Any]:
-    def listening(*asked: Any) -> Any:
-        kept.append(asked)
-        return advise(*asked)
+def _possible(bench: Bench, move: Move) -> bool:
+    """Whether the plant has a state at both ends of a move."""
+    try:
+        for end in (move.low, move.high):
+            bench.plant.predict({move.name: end}, bench.state)
+    except NotSolved:
+        return False
+    return True
 
-    return listening
+
+def what_if(bench: Bench) -> Result:
+    """A setting moved, and every figure told of against the base with the uncertainty of the difference."""
+    plant, state = bench.plant, bench.state
+    readings = {m.tag: state.measured(m.stream, m.quantity) for m in plant.description.meters}
+    today = plant.reconcile({tag: x for tag, x in readings.items() if np.isfinite(x)}, start=state)
+    metered = dict.fromkeys((m.stream, m.quantity) for m in plant.description.meters if m.quantity in MEASURABLE)
+    told = [Told(f"{q} of {s}", MEASURABLE[q].unit, "", 2, _measured(plant, s, q)) for s, q in metered]
+    asked = WhatIf(plant, today.state, told, today)
+    name = next(iter(plant.priors()))
+    value = today.state.values[name] * (1 + bench.moved_by / 2)
+    ours = timed(lambda: asked.ask({name: value}), 2 * bench.repeats)
+    model, free = bench.model, list(today.result.free)
+    expressions = model.expressions(lambda v: [t.build(v) for t in told])
+    moved = model.scaled({**today.state.values, name: value})
+    columns = [model.index[n] for n in free]
+
+    def plain() -> Vector:
+        slopes = []
+        for u in (today.state.scaled, rivals.sparse_newton(model, moved)):
+            jacobian, answer = model.jacobian_at(u)[1], np.zeros((len(model.names), len(free)))
+            answer[: model.n] = -splu(jacobian[:, : model.n].tocsc()).solve(jacobian[:, columns].toarray())
+            answer[columns, range(len(free))] = 1.0
+            slopes.append(expressions.jacobian_at(u)[1] @ answer)
+        turn = slopes[1] - slopes[0]
+        return np.asarray(np.sqrt(np.maximum(np.diag(turn @ today.result.covariance @ turn.T), 0.0)))
+
+    def check(spread: Vector) -> str:
+        mine = np.array([r.uncertainty for r in ours.gave.rows])
+        return "" if np.allclose(mine, spread, rtol=1e-4, atol=1e-7) else "other uncertainties of the differences"
+
+    rival = against("sparse Newton with splu, every sensitivity at both states", plain, check, bench.repeats)
+    notes = (f"{len(told)} quantities, {len(free)} uncertain settings, all limits looked at",)
+    return Result("engine.what_if", ours.seconds, model.n, (rival,), 3 * bench.floor_of_a_step(), notes)
+
+
+def _measured(plant: Plant, stream: str, quantity: str) -> Callable[[Mapping[str, Num]], Num]:
+    return lambda v: plant.assembly.measured(stream, quantity, v)
 
 
 def starts(bench: Bench) -> Result:

@@ -25,6 +25,7 @@ COMMANDS = (
     ("plant", "sensitivity"), ("season",), ("season", "smooth"), ("season", "show"), ("season", "proposals"),
     ("day", "check-intervals"), ("plant", "cheapest-meters"), ("season", "accept"), ("season", "decline"),
     ("season", "withdraw"),
+    ("plant", "sensitivity"), ("what-if",), ("what-matters",), ("trials",), ("trials", "list"), ("trials", "export"),
 )  # fmt: skip
 
 

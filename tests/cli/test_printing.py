@@ -11,12 +11,15 @@ from typing import Any
 import pytest
 
 from canewright.cli import desk
-from canewright.cli.advice_printing import hazards_of, print_advice
+from canewright.cli.advice_printing import print_advice
 from canewright.cli.digits import rounded, share_text, value_text, warranted
 from canewright.cli.printing import print_sheet
 from canewright.cli.standing import standing_text, today_text
 from canewright.cli.tree_printing import amount_text, print_tree
-from canewright.plant.advising import AdvisedMove
+from canewright.plant.advising import AdvisedMove, Safety, Trial
+from canewright.plant.experience import Range, Response
+from canewright.plant.handles import hazards_of
+from canewright.plant.keeping import KeptLimit
 from canewright.plant.stations.imbibition import Imbibition
 from canewright.plant.stations.mill import Mill
 from canewright.quantity import Figure, Source
@@ -173,21 +176,26 @@ def test_a_tree_gives_the_same_interval_as_the_sheet_and_says_so(capsys: pytest.
     assert "standard uncertainty" not in said
 
 
-def advice(*moves: AdvisedMove) -> Any:
+def advice(*moves: AdvisedMove, notes: tuple[str, ...] = ()) -> Any:
     """Advice with these moves, as far as it is printed."""
+    first = moves[0]
+    colour = KeptLimit("colour of refined sugar", "IU", -math.inf, 45.0, 1.4, 0.95, 30.0, 41.0, capacity=False)
+    power = KeptLimit("mill 1: power within the installed power", "kW", -math.inf, 0.0, 0.0, None, -10.0, -4.0, True)
+    behind = Range(first.low, 230.0, 12)
     return SimpleNamespace(
         gain_a_day=4183.0, gain_uncertainty=120.0, gain_an_hour=174.3, moves=moves,
-        money=(("raw sugar", 10.0, 30.0), ("power", -0.2, 0.3)), sentences=(), already_over=(),
-        limits=(
-            ("colour of refined sugar", "IU", -math.inf, 45.0, 1.4, 30.0, 41.0),
-            ("mill 1: power within the installed power", "", -math.inf, 0.0, 0.0, -10.0, -4.0),
-        ),
+        money=(("raw sugar", 10.0, 30.0), ("power", -0.2, 0.3)), sentences=("one more % of room is worth 3.00 $/d",),
+        resources=(), already_over=(), limits=(colour, power), notes=notes, left_alone=("boiler.pressure",),
+        safety=(Safety("colour of refined sugar", 0.95, 1.4, 212.0),), smallest_set={first.setting: 245.0},
+        smallest_gain=3900.0, trials=(Trial(first.setting, "%", first.now, 245.0, behind),), trial_gain=250.0,
+        responses=(Response("mill 1.moisture", first.setting, 0.01, 0.002, 0.02, 12, (210.0, 230.0)),),
     )  # fmt: skip
 
 
 def move(setting: str, now: float, then: float, gain: float | None) -> AdvisedMove:
     """A move."""
-    return AdvisedMove(setting, "a setting", "%", now, then, 0.0, 500.0, gain)
+    lines = (("water", -80.0), ("juice", 3400.0)) if gain and gain > 100 else ()
+    return AdvisedMove(setting, "a setting", "%", now, then, 0.0, 500.0, gain, lines=lines)
 
 
 def test_advice_says_first_what_is_suspect_then_moves_then_their_hazards(capsys: pytest.CaptureFixture[str]) -> None:
@@ -198,20 +206,32 @@ def test_advice_says_first_what_is_suspect_then_moves_then_their_hazards(capsys:
         move("mill 2.moisture", 50.0, 50.000001, 0.0),
         move("target.mill 2.bagasse moisture", 50.0, 48.0, None),
     )
-    print_advice(advice(*moves), ["wear"], "juice scale", stations)
+    print_advice(advice(*moves, notes=("wear",)), "juice scale", stations)
     said = capsys.readouterr().out
     assert said.startswith("juice scale is the first suspect")
     words = " ".join(said.split())
     assert "Gain 4,180 ± 240 $/d (95 %), 174.3 $/h" in words
-    assert "220 to 245 %; 3,320 $/d alone" in words
+    assert "220 to 245 %; 3,320 $/d alone of which juice +3,400, water -80" in words
+    assert "The fewest moves for nine tenths of it: imbibition.on_fibre to 245 (3,900 $/d)" in words
+    assert "trial first: imbibition.on_fibre from 220 to 245 %; known is 0 to 230 in 12 closed days" in words
+    assert "The model gives 250 $/d more for these steps; nothing yet shows that the plant does." in words
+    assert "Response: mill 1.moisture by imbibition.on_fibre: 0.01 ± 0.0039; 12 closed days" in words
+    assert "Left alone as asked: boiler.pressure" in words
+    assert "Worth: one more % of room is worth 3.00 $/d" in words
+    assert "Not considered: wear" in words
     assert "50 to 49 %; NO gain alone (0 $/d), only with the others" in words
     assert "NOT possible alone" in words
     assert "As they are: mill 2.moisture" in words
     assert "Hazard at imbibition: Hot water at 60-85 °C scalds." in words
     assert "Hazard at mill 1, mill 2: Rotating rolls" in words
-    assert "Quality: colour of refined sugar 30 to 41 IU; limit at most 45 IU, 1.4 IU kept clear of it" in words
+    assert (
+        "Quality: colour of refined sugar 30 to 41 IU; limit at most 45 IU, 1.4 IU kept clear of it "
+        "for a probability of 0.95; that safety costs 212 $/d"
+    ) in words
     assert "installed power" not in words
-    print_advice(advice(moves[2]), [], None, stations)
+    still = advice(moves[2])
+    still.trials = ()
+    print_advice(still, None, stations)
     said = capsys.readouterr().out
     assert "suspect" not in said
     assert "No move gains anything from here." in said

@@ -6,9 +6,9 @@ from functools import cache
 
 import pytest
 
-from canewright.plant.advising import price_list
 from canewright.plant.assumptions import Examined, examine_assumptions
 from canewright.plant.plant import Plant, State
+from canewright.plant.prices import price_list
 from plant.milling_train import TEXT
 
 PRICED = TEXT + '\n[[prices]]\nwhat = "juice"\nstream = "screen.screened"\nkind = "income"\nprice = 30\nunit = "$/t"\n'

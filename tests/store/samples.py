@@ -16,6 +16,7 @@ from canewright.store import (
     NewProposal,
     NewReading,
     NewRegisterEntry,
+    NewTrial,
     Season,
     Store,
 )
@@ -65,6 +66,20 @@ def a_consignment(ticket: str = "1042", **changes: Any) -> NewConsignment:
         "source": "deliveries.csv row 2",
     }
     return NewConsignment(**(usual | changes))
+
+
+def a_trial(**changes: Any) -> NewTrial:
+    """A what-if trial with a figure of its answer."""
+    row = {"name": "pol extraction", "unit": "%", "group": "mill", "decimals": 2, "base": 96.0, "then": 96.2}
+    usual: dict[str, Any] = {
+        "day": DAY,
+        "by": "chief chemist",
+        "name": "more imbibition",
+        "changes": {"imbibition.on_fibre": 230.0},
+        "result": {"changes": [], "rows": [row | {"change": 0.2, "uncertainty": 0.04}], "warnings": []},
+        "plant_text": "[plant]",
+    }
+    return NewTrial(**(usual | changes))
 
 
 def close(store: Store, used: tuple[int, ...] = (), day: dt.date = DAY) -> None:

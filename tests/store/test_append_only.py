@@ -8,7 +8,7 @@ from pathlib import Path
 import pytest
 
 from canewright.store import ImportedFile, Store
-from store.samples import DAY, a_consignment, a_decided_season, a_reading, close, fill_cane, raw
+from store.samples import DAY, a_consignment, a_decided_season, a_reading, a_trial, close, fill_cane, raw
 
 TABLES = (
     "reading",
@@ -24,6 +24,8 @@ TABLES = (
     "consignment_note",
     "sample_ruling",
     "grower_access",
+    "trial",
+    "trial_note",
 )
 
 
@@ -39,6 +41,7 @@ def folder(store: Store, tmp_path: Path) -> Path:
     close(store)
     a_decided_season(store)
     store.reopen_day(DAY, "chief chemist", "late composite")
+    store.keep_trial(a_trial(), "looks worth a week")
     return tmp_path
 
 

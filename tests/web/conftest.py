@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+import os
 import shutil
 from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
+from playwright.sync_api import Browser, sync_playwright
 from starlette.testclient import TestClient
 
 from canewright.accounts.books import Books
@@ -16,6 +18,15 @@ from web.mill_plant import fill, now, plant
 
 HOST = "http://127.0.0.1"
 PERSON = "shift analyst"
+CHROMIUM = os.environ.get("CANEWRIGHT_CHROMIUM", "/usr/bin/chromium")
+SWITCHES = [
+    "--no-sandbox",
+    "--disable-gpu",
+    "--disable-background-networking",
+    "--disable-component-update",
+    "--disable-sync",
+    "--no-first-run",
+]
 
 
 @pytest.fixture(scope="session")
@@ -53,3 +64,12 @@ def desk(books: Books) -> TestClient:
     """The pages over books of a test's own; posts come from a page of this server."""
     app = create_app(books, now=now, person=PERSON)
     return TestClient(app, base_url=HOST, headers={"origin": HOST}, follow_redirects=False)
+
+
+@pytest.fixture(scope="session")
+def browser() -> Iterator[Browser]:
+    """One browser for all tests."""
+    with sync_playwright() as playwright:
+        started = playwright.chromium.launch(executable_path=CHROMIUM, args=SWITCHES)
+        yield started
+        started.close()

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import os
 import threading
 import time
 from collections.abc import Iterator
@@ -10,7 +9,7 @@ from dataclasses import dataclass, field
 
 import pytest
 import uvicorn
-from playwright.sync_api import Browser, Page, Route, expect, sync_playwright
+from playwright.sync_api import Browser, Page, Route, expect
 
 from canewright.accounts.books import Books
 from canewright.store import Reading
@@ -20,15 +19,6 @@ from web.mill_plant import CLOSED, OPEN, now
 
 pytestmark = pytest.mark.browser
 
-CHROMIUM = os.environ.get("CANEWRIGHT_CHROMIUM", "/usr/bin/chromium")
-SWITCHES = [
-    "--no-sandbox",
-    "--disable-gpu",
-    "--disable-background-networking",
-    "--disable-component-update",
-    "--disable-sync",
-    "--no-first-run",
-]
 EVERY_PAGE = [
     f"/day/{CLOSED}",
     f"/day/{OPEN}",
@@ -82,15 +72,6 @@ class Served:
     address: str
     books: Books
     said: list[str] = field(default_factory=list)
-
-
-@pytest.fixture(scope="session")
-def browser() -> Iterator[Browser]:
-    """One browser for all tests."""
-    with sync_playwright() as playwright:
-        started = playwright.chromium.launch(executable_path=CHROMIUM, args=SWITCHES)
-        yield started
-        started.close()
 
 
 @pytest.fixture

@@ -4,10 +4,12 @@ from __future__ import annotations
 
 import datetime as dt
 import math
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Collection, Mapping, Sequence
 from dataclasses import dataclass
+from functools import cached_property
 from typing import Any
 
+from canewright.accounts.advising import Advising
 from canewright.accounts.attention import attention_list
 from canewright.accounts.described import trade_faults
 from canewright.accounts.growers import settle_day, settlement_to_json
@@ -21,13 +23,15 @@ from canewright.accounts.products import in_specification
 from canewright.accounts.reckoning import Reckoning, meters_of, reckon, state_to_json
 from canewright.accounts.specifications import MASS_FIGURES, SPECIFICATIONS
 from canewright.accounts.trees import stored_leaves, tree_of
+from canewright.accounts.what_if import DayWhatIf, answer_data
 from canewright.cane.scheme import Rung, Settlement
 from canewright.intervals import TIMES, significant
-from canewright.plant.advising import PlantAdvice, advise_plant
+from canewright.plant.advising import Adviser, PlantAdvice
 from canewright.plant.description import Description
 from canewright.plant.plant import Plant
+from canewright.plant.what_if import Answer
 from canewright.quantity import Figure
-from canewright.store import ClosedDay, Closing, Proposal, Store
+from canewright.store import ClosedDay, Closing, NewTrial, Proposal, Store, Trial
 
 Say = Callable[[str], None]
 LONG_AGO = 400
@@ -261,19 +265,40 @@ class Books:
 
     # --- advice -------------------------------------------------------------------------------------------------
 
-    def advice(self, day: dt.date, say: Say = _silent) -> PlantAdvice:
+    @cached_property
+    def advising(self) -> Advising:
+        """Advice and what-if questions, their programme traced once."""
+        return Advising(self.plant, self.store, Adviser(self.plant))
+
+    def advice(
+        self, day: dt.date, say: Say = _silent, chosen: Collection[str] | None = None, held: Collection[str] = ()
+    ) -> PlantAdvice:
         """What to move, from the day's reconciled state as the readings stand now, the first suspect left out.
 
-        Raises BooksRefused when the day has no readings or the description no moves, NotSolved naming the limits in
-        conflict.
+        ``chosen`` restricts the handles, ``held`` leaves some alone. Raises BooksRefused when the day has no readings,
+        the description no moves or a handle is not known, NotSolved naming the limits in conflict.
         """
         say("reconciling the day")
         reckoning = reckon(self.plant, self.measured(day))
         say("looking for the best moves")
         try:
-            return advise_plant(self.plant, reckoning.trusted.state, reckoning.trusted)
+            return self.advising.advice(reckoning, chosen, held)
         except ValueError as lack:
             raise BooksRefused(str(lack)) from lack
+
+    def what_if(self, day: dt.date, say: Say = _silent) -> DayWhatIf:
+        """What-if questions about a day, from its reconciled state as the readings stand now.
+
+        Raises BooksRefused when the day has no readings, NotSolved when no state is near them.
+        """
+        say("reconciling the day")
+        return self.advising.what_if(reckon(self.plant, self.measured(day)))
+
+    def keep_trial(self, day: dt.date, by: str, name: str, answer: Answer, note: str = "") -> Trial:
+        """Keep a what-if trial of a day with its whole answer. Raises BadEntry."""
+        changes = {c.setting: c.then for c in answer.changed}
+        result = _plain(answer_data(day, answer))
+        return self.store.keep_trial(NewTrial(day, by, name.strip(), changes, result, self.description.text), note)
 
     def worth_of_readings(self, day: dt.date, figure: str, count: int = 3) -> WorthOfReadings:
         """What further or surer readings would make of a figure's interval, the first suspect left out.

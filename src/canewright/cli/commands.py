@@ -10,7 +10,7 @@ from typing import Annotated, Any
 
 import typer
 
-from canewright.cli.advice_printing import not_considered_in, print_advice, suspect_of
+from canewright.cli.advising import register as register_advising
 from canewright.cli.cane import cane_app
 from canewright.cli.desk import (
     day_of,
@@ -47,6 +47,7 @@ app.add_typer(pay_app, name="pay")
 app.add_typer(season_app, name="season")
 app.add_typer(cane_app, name="cane")
 register_handbook(app)
+register_advising(app)
 register_stations(app)
 
 PlantPath = Annotated[Path, typer.Option("--plant", help="plant description, a TOML file")]
@@ -225,23 +226,6 @@ def explain(
                 f"canewright day show --business {business} --day {when} lists all"
             )
         print_tree(books.figure(figure, when), 0 if everything else 8)
-
-
-@app.command()
-def advise(
-    day: Day,
-    business: Business = Path("demo-business"),
-    as_json: Annotated[bool, typer.Option("--json", help="print the advice as JSON")] = False,
-) -> None:
-    """What to move from the day's reconciled state, what it gains, and what stands in the way."""
-    when = day_of(day)
-    with open_books(business) as books:
-        with out.status("advising") as status:
-            advice = books.advice(when, status.update)
-        if as_json:
-            typer.echo(json.dumps(advice.to_json(), ensure_ascii=False, indent=1))
-        else:
-            print_advice(advice, not_considered_in(books), suspect_of(books, when), books.plant.assembly.stations)
 
 
 @app.command("worth-reading")

@@ -1,6 +1,7 @@
 """Equations in general: solve, reconcile, advise, many scenarios, diagnosis. Knows nothing of sugar."""
 
-from canewright.engine.advise import Advice, Limit, Move, advise
+from canewright.engine.advise import Advice, Programme, advise
+from canewright.engine.limits import Limit, Move
 from canewright.engine.model import Law, Model, Variable
 from canewright.engine.reconcile import Measured, NotDetermined, Reconciliation, Suspicion, reconcile
 from canewright.engine.solve import Helps, NotSolved, Solution, predict, predict_many
@@ -17,6 +18,7 @@ __all__ = [
     "Move",
     "NotDetermined",
     "NotSolved",
+    "Programme",
     "Reconciliation",
     "Solution",
     "Suspicion",

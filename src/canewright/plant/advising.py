@@ -1,53 +1,65 @@
 """Advise: what to move, by how much, what it gains, what binds, from the plant's own price list and limits.
 
-Advice is not a control or safety system. It stays within the moves and limits that the plant description gives and the
-capacities that stations declare; local codes and licensed practice govern.
+Advice is not a control or safety system. It stays within the moves and limits that the plant description gives, the
+capacities that stations declare and the ranges that closed days have seen; local codes and licensed practice govern.
 """
 
 from __future__ import annotations
 
-import math
-from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass
+import itertools
+from collections.abc import Collection, Iterable, Mapping, Sequence
+from dataclasses import dataclass, field
 from typing import Any
 
 import numpy as np
-from scipy.stats import norm
 
-from canewright.engine import Advice, Limit, Move, NotSolved, advise
-from canewright.engine.model import Expressions, Model, Values
-from canewright.engine.sensitivity import total_slope
-from canewright.plant.assembly import Assembly
-from canewright.plant.measures import MEASURABLE
+from canewright.engine import Advice, Limit, Move, NotSolved, Programme
+from canewright.engine.along import Along
+from canewright.engine.model import Vector
+from canewright.plant.advice_words import binding_sentences, not_considered, stream_sentences
+from canewright.plant.experience import ClosedState, Range, Response, response
+from canewright.plant.handles import AdviceRefused, Handle, handles
+from canewright.plant.keeping import Keeping, KeptLimit, plain, spread_of_change
 from canewright.plant.plant import Plant, Reconciled, State
-from canewright.plant.streams import Power
-from canewright.plant.tables import price_in
-from canewright.quantity import Num, noting_breaches
+from canewright.plant.prices import Price, price_list, worth_of
+from canewright.quantity import noting_breaches
 
+__all__ = [
+    "AdviceRefused",
+    "AdvisedMove",
+    "Adviser",
+    "PlantAdvice",
+    "Question",
+    "advise_plant",
+    "not_considered",
+    "responses_of",
+    "worth_of",
+]
 
-@dataclass(frozen=True)
-class Price:
-    """A price of a stream's mass ($/t), of its energy ($/MWh), or of a station's result ($ for its unit times hour)."""
-
-    what: str
-    stream: str
-    sign: float
-    price: float
-    unit: str
-
-    def a_day(self, assembly: Assembly, values: Values) -> Num:
-        """Money a day, $: income positive, cost negative."""
-        hours = assembly.hours(self.stream, values)
-        if self.stream not in assembly.streams:
-            return self.sign * self.price * values[self.stream] * hours
-        stream = assembly.stream(self.stream, values)
-        amount = stream.power / 1000.0 if isinstance(stream, Power) else stream.flow
-        return self.sign * self.price * amount * hours
+SETTLED = 0.01
+"""Change of a margin, relative to itself, below which the advised state's own uncertainty is the one allowed for."""
+ROUNDS = 4
+"""Times the margins are worked out again at the advised state."""
+MOST_OF_IT = 0.9
+"""Share of the gain that the smallest set of moves must bring."""
+TRIED = 40
+"""Sets of one size that are looked at before larger ones."""
+TRIED_AGAIN = 3
+"""Sets of one size whose best steps by themselves are sought."""
+KEPT = 8
+"""Programmes that stay traced: of each list of prices one, and of each set of handles one."""
+NOTHING = 1e-9
+"""Change of a setting, by its nominal size, that is none."""
+SMALL_GAIN = 1e-6
+"""Gain, by the money of today, that is none."""
 
 
 @dataclass(frozen=True)
 class AdvisedMove:
-    """One setting: today's value, the advised one, and what this move alone gains, $/d (None if it alone fails)."""
+    """One setting: today's value, the advised one, and what this move alone gains, $/d (None if it alone fails).
+
+    ``lines`` are the money lines that this move alone changes, $/d each; ``seen`` is the range behind the handle.
+    """
 
     setting: str
     says: str
@@ -57,6 +69,39 @@ class AdvisedMove:
     low: float
     high: float
     gain_alone: float | None
+    gain_uncertainty: float | None = None
+    lines: tuple[tuple[str, float], ...] = ()
+    seen: Range | None = None
+
+
+@dataclass(frozen=True)
+class Trial:
+    """A step beyond what closed days have seen: to where, and what all such steps together would add, says the model.
+
+    It is to be tried first, not to be taken as known.
+    """
+
+    setting: str
+    unit: str
+    now: float
+    then: float
+    seen: Range | None
+
+    def __str__(self) -> str:
+        """In words."""
+        unit = "" if self.unit == "1" else f" {self.unit}"
+        behind = f"known is {self.seen}" if self.seen else "no closed days tell what it does"
+        return f"trial first: {self.setting} from {self.now:.4g} to {self.then:.4g}{unit}; {behind}"
+
+
+@dataclass(frozen=True)
+class Safety:
+    """What keeping a property with its probability costs, $/d, against keeping its bare limit."""
+
+    sentence: str
+    probability: float
+    margin: float
+    cost: float
 
 
 @dataclass(frozen=True)
@@ -67,10 +112,19 @@ class PlantAdvice:
     moves: tuple[AdvisedMove, ...]
     money: tuple[tuple[str, float, float], ...]
     gain_uncertainty: float | None
-    limits: tuple[tuple[str, str, float, float, float, float, float], ...]
+    limits: tuple[KeptLimit, ...]
     already_over: tuple[str, ...]
     sentences: tuple[str, ...]
     state: State
+    smallest_set: Mapping[str, float] = field(default_factory=dict)
+    smallest_gain: float = 0.0
+    safety: tuple[Safety, ...] = ()
+    trials: tuple[Trial, ...] = ()
+    trial_gain: float = 0.0
+    responses: tuple[Response, ...] = ()
+    left_alone: tuple[str, ...] = ()
+    notes: tuple[str, ...] = ()
+    resources: tuple[str, ...] = ()
 
     @property
     def gain_a_day(self) -> float:
@@ -88,146 +142,353 @@ class PlantAdvice:
             "gain a day": self.gain_a_day,
             "gain an hour": self.gain_an_hour,
             "gain uncertainty": self.gain_uncertainty,
-            "moves": [vars(m) for m in self.moves],
+            "moves": [_move_data(m) for m in self.moves],
+            "smallest set": {"moves": dict(self.smallest_set), "gain a day": self.smallest_gain},
+            "trial first": {
+                "moves": [{**vars(t), "seen": _range(t.seen)} for t in self.trials], "gain a day": self.trial_gain,
+            },
             "money": [{"what": w, "now": a, "then": b} for w, a, b in self.money],
-            "limits": [
-                dict(zip(("limit", "unit", "low", "high", "margin", "now", "then"), row, strict=True))
-                for row in self.limits
-            ],
+            "limits": plain(self.limits),
+            "safety": [vars(s) for s in self.safety],
             "shadow prices": dict(self.advice.shadow_prices),
             "binding": list(self.advice.binding),
+            "responses": [vars(r) for r in self.responses],
             "already over": list(self.already_over),
-            "sentences": list(self.sentences),
-        }
+            "left alone": list(self.left_alone),
+            "sentences": [*self.sentences, *self.resources],
+            "notes": list(self.notes),
+        }  # fmt: skip
 
 
-def price_list(plant: Plant) -> list[Price]:
-    """The price list of the plant description."""
-    return [
-        Price(str(p["what"]), str(p["stream"]), 1.0 if p["kind"] == "income" else -1.0, price_in(p), str(p["unit"]))
-        for p in plant.description.data.get("prices", [])
-    ]
+def _range(seen: Range | None) -> str | None:
+    return None if seen is None else str(seen)
 
 
-def worth_of(plant: Plant) -> Expressions:
-    """Money a day of everything in the price list, $/d."""
-    prices = price_list(plant)
-    return plant.model.expressions(lambda v: [sum(p.a_day(plant.assembly, v) for p in prices)], "worth")
+def _move_data(move: AdvisedMove) -> dict[str, Any]:
+    return {**vars(move), "lines": [list(line) for line in move.lines], "seen": _range(move.seen)}
 
 
 @dataclass(frozen=True)
-class _Limited:
-    """A limit with the expression it limits."""
+class Question:
+    """What a question for advice brings along.
 
-    limit: Limit
-    unit: str
-    build: Any
+    ``today`` gives the uncertainties for quality margins and for intervals; ``days`` are closed days (None: ranges are
+    not asked for); ``chosen`` restricts the handles and ``held`` leaves some alone; ``prices`` are lines beyond the
+    description's own.
+    """
 
-
-def _quality_limits(plant: Plant, today: Reconciled | None) -> list[_Limited]:
-    """The limits of the plant description, each with the margin that its probability asks for today."""
-    found = []
-    for table in plant.description.data.get("advice", {}).get("limits", []):
-        stream, quantity = str(table["stream"]), str(table["quantity"])
-
-        def build(v: Values, stream: str = stream, quantity: str = quantity) -> Num:
-            return plant.assembly.measured(stream, quantity, v)
-
-        margin = 0.0
-        if today is not None and "probability" in table:
-            _, sd = today.with_uncertainty(_alone(build))[0]
-            margin = float(norm.ppf(float(table["probability"]))) * sd if math.isfinite(sd) else 0.0
-        says = str(table.get("says", f"{quantity} of {stream}"))
-        limit = Limit(says, float(table.get("low", -np.inf)), float(table.get("high", np.inf)), margin)
-        found.append(_Limited(limit, _unit(quantity), build))
-    return found
+    today: Reconciled | None = None
+    days: Sequence[ClosedState] | None = None
+    chosen: Collection[str] | None = None
+    held: Collection[str] = ()
+    prices: Sequence[Price] = ()
 
 
-def _alone(build: Callable[[Values], Num]) -> Callable[[Values], list[Num]]:
-    return lambda v: [build(v)]
+class Adviser:
+    """A plant's money, limits and handles, traced once for each set of prices and handles; asked as often as wanted."""
 
+    def __init__(self, plant: Plant) -> None:
+        """Nothing is traced before it is needed."""
+        self.plant = plant
+        self._keepings: dict[frozenset[str], Keeping] = {}
+        self._priced: dict[Any, Programme] = {}
+        self._programmes: dict[Any, Programme] = {}
 
-def _unit(quantity: str) -> str:
-    return MEASURABLE[quantity].unit if quantity in MEASURABLE else ""
+    @property
+    def keeping(self) -> Keeping:
+        """All the limits of the plant."""
+        return self._kept(frozenset())
 
+    def _kept(self, without: frozenset[str]) -> Keeping:
+        if without not in self._keepings:
+            while len(self._keepings) >= KEPT:
+                del self._keepings[next(iter(self._keepings))]
+            self._keepings[without] = Keeping.of(self.plant, without)
+        return self._keepings[without]
 
-def _capacity_limits(plant: Plant, state: State) -> tuple[list[_Limited], list[str]]:
-    """Capacities that stations declare: those kept today are limits; those already exceeded are named."""
-    kept, over = [], []
-    for name, station in plant.assembly.stations.items():
-        with noting_breaches():
-            listed = list(station.bound(state.values.__getitem__).capacities())
-        for k, (sentence, used, there) in enumerate(listed):
-            says = f"{name}: {sentence}"
-            if float(used) > float(there):
-                over.append(f"{says} (uses {float(used):.4g} of {float(there):.4g})")
-                continue
+    def keeping_at(self, start: State) -> Keeping:
+        """The limits of what has a value in a state."""
+        return self._kept(self.keeping.without_value(start))
 
-            def build(v: Values, name: str = name, k: int = k) -> Num:
-                _, used, there = list(plant.assembly.stations[name].bound(v.__getitem__).capacities())[k]
-                return used - there
+    def advise(self, start: State, asking: Question | None = None) -> PlantAdvice:
+        """The best moves from a solved or reconciled state.
 
-            kept.append(_Limited(Limit(says, -np.inf, 0.0), "", build))
-    return kept, over
+        Raises NotSolved naming the limits in conflict, AdviceRefused when the description names no move or price, or
+        an asked handle is none of its.
+        """
+        asking = asking or Question()
+        prices = [*price_list(self.plant), *asking.prices]
+        listed = handles(self.plant, start, asking.days, asking.chosen, asking.held)
+        if not listed or not prices:
+            lacking = " and ".join(
+                w for w, there in (("[[advice.moves]]", listed), ("[[prices]]", prices)) if not there
+            )
+            raise AdviceRefused(f"advice needs [[advice.moves]] and [[prices]] in the plant description; no {lacking}")
+        return _Work(self, start, asking, prices, [h for h in listed if not h.left_alone], listed).advice()
 
+    def programme(
+        self,
+        prices: Sequence[Price],
+        names: Sequence[str],
+        slopes: Mapping[str, Mapping[str, float]],
+        keeping: Keeping | None = None,
+    ) -> Programme:
+        """The programme of these prices, handles, responses and limits (all of the plant where none are given)."""
+        limited = (keeping or self.keeping).expressions
+        priced = (tuple(prices), limited)
+        if priced not in self._priced:
+            with noting_breaches():
+                worth = worth_of(self.plant, prices)
+            self._keep_few(self._priced)
+            self._priced[priced] = Programme(self.plant.model, worth, limited, names, slopes)
+        followed = tuple((n, tuple(by.items())) for n, by in slopes.items())
+        key = (priced, tuple(names), followed)
+        if key not in self._programmes:
+            self._keep_few(self._programmes)
+            self._programmes[key] = self._priced[priced].moving(names, slopes)
+        return self._programmes[key]
 
-def _moves(plant: Plant, state: State, chosen: Sequence[str] | None) -> list[Move]:
-    """Each move between its limits, no further from today than its step."""
-    found = []
-    for table in plant.description.data.get("advice", {}).get("moves", []):
-        name = str(table["setting"])
-        if chosen is not None and name not in chosen:
-            continue
-        now, step = state.values[name], float(table.get("step", math.inf))
-        low, high = max(float(table["low"]), now - step), min(float(table["high"]), now + step)
-        found.append(Move(name, min(low, now), max(high, now)))
-    return found
+    @staticmethod
+    def _keep_few(kept: dict[Any, Programme]) -> None:
+        while len(kept) >= KEPT:
+            del kept[next(iter(kept))]
 
 
 def advise_plant(
     plant: Plant, start: State, today: Reconciled | None = None, chosen: Sequence[str] | None = None
 ) -> PlantAdvice:
-    """The best moves from a solved or reconciled state.
-
-    ``today`` gives the uncertainties for quality margins and for the interval of the gain; ``chosen`` restricts the
-    moves. Raises NotSolved naming the limits in conflict, ValueError when the description names no move or price.
-    """
-    prices = price_list(plant)
-    moves = _moves(plant, start, chosen)
-    if not moves or not prices:
-        raise ValueError("advice needs [[advice.moves]] and [[prices]] in the plant description")
-    capacities, over = _capacity_limits(plant, start)
-    limited = _quality_limits(plant, today) + capacities
-    worth = worth_of(plant)
-    expressions = plant.model.expressions(lambda v: [x.build(v) for x in limited], "limited")
-    found = advise(plant.model, worth, expressions, [x.limit for x in limited], moves, start.scaled)
-    state = State(plant.assembly, found.values, found.scaled, "advised")
-    before, after = expressions.at(start.scaled), expressions.at(found.scaled)
-    rows = tuple(
-        (x.limit.sentence, x.unit, x.limit.low, x.limit.high, x.limit.margin, float(a), float(b))
-        for x, a, b in zip(limited, before, after, strict=True)
-    )
-    advised = sorted(
-        (_advised(plant, m, found, worth, start) for m in moves), key=lambda m: -(m.gain_alone or -math.inf)
-    )
-    return PlantAdvice(
-        found, tuple(advised), _money(plant, prices, start, state), _gain_uncertainty(plant.model, worth, found, today),
-        rows, tuple(over), tuple(_sentences(plant, found, limited, moves)), state,
-    )  # fmt: skip
+    """Advice asked only once; see ``Adviser.advise`` and ``Question``."""
+    return Adviser(plant).advise(start, Question(today, chosen=chosen))
 
 
-def _advised(plant: Plant, move: Move, found: Advice, worth: Expressions, start: State) -> AdvisedMove:
-    now, then = found.changes[move.name]
-    variable = plant.model.variables[plant.model.index[move.name]]
-    gain: float | None = 0.0
-    if abs(then - now) > 1e-9 * variable.nominal:
+class _Work:
+    """One question being answered."""
+
+    def __init__(
+        self, adviser: Adviser, start: State, asking: Question, prices: Sequence[Price], moving: Sequence[Handle],
+        listed: Sequence[Handle],
+    ) -> None:  # fmt: skip
+        if not moving:
+            raise AdviceRefused("every handle is left alone; nothing can be advised")
+        self.plant, self.start, self.asking, self.prices = adviser.plant, start, asking, prices
+        self.moving, self.listed, self.keeping = moving, listed, adviser.keeping_at(start)
+        self.without = adviser.keeping.without_value(start)
+        self.responses = responses_of(self.plant, moving, asking.days or ())
+        slopes: dict[str, dict[str, float]] = {}
+        for r in self.responses:
+            if r.slope:
+                slopes.setdefault(r.setting, {})[r.move] = r.slope
+        self.programme = adviser.programme(prices, [h.setting for h in moving], slopes, self.keeping)
+        self.now = self.keeping.expressions.at(start.scaled)
+        self._along: Along | None = None
+
+    @property
+    def along(self) -> Along:
+        """Money and limits by the handles, from today's state."""
+        if self._along is None:
+            p = self.programme
+            self._along = Along(p.model, p.both, p.names, self.start.scaled, p.following)
+        return self._along
+
+    def advice(self) -> PlantAdvice:
+        """Moves within the ranges behind the handles; what lies beyond is a trial."""
+        ranged = self.asking.days is not None
+        rooms = [h.known_room if ranged else h.room for h in self.moving]
+        found, limits = self._best(rooms)
+        then = self.keeping.expressions.at(found.scaled)
+        moves = self._moves(found)
+        smallest, brought = self._smallest_set(found, limits, rooms, moves)
+        trials, more = self._trials(found, rooms) if ranged else ((), 0.0)
+        state = State(self.plant.assembly, found.values, found.scaled, "advised")
+        return PlantAdvice(
+            found, moves, _money(self.plant, self.prices, self.start, state), self._uncertainty(found.scaled, found),
+            self.keeping.rows(limits, self.now, then), tuple(self.keeping.already_over(self.now)),
+            tuple(binding_sentences(self.plant, found, self.keeping.held, rooms)), state, smallest, brought,
+            self._safety(found, limits, rooms), trials, more, self.responses,
+            tuple(h.setting for h in self.listed if h.left_alone), tuple(self._notes()),
+            tuple(stream_sentences(self.plant, found)),
+        )  # fmt: skip
+
+    def _notes(self) -> Iterable[str]:
+        for h in self.moving:
+            if h.outside:
+                yield (
+                    f"{h.setting} is {h.now:.4g} {h.unit} today, outside its limits {h.low:g} to {h.high:g}: it may "
+                    "only move towards them"
+                )
+        if self.without:
+            yield f"no limit is kept on what has no value today: {', '.join(sorted(self.without))}"
+        yield from not_considered(self.plant, self.prices)
+
+    # --- the best state -----------------------------------------------------------------------------------------------
+
+    def _best(self, rooms: Sequence[Move]) -> tuple[Advice, list[Limit]]:
+        """The best state, the margins those that the uncertainty at that very state asks for."""
+        today, scaled = self.asking.today, self.start.scaled
+        margins = self.keeping.margins(scaled, today)
+        for _ in range(ROUNDS):
+            limits = self.keeping.limits(margins, self.now)
+            narrow = self.keeping.too_narrow(limits)
+            if narrow:
+                raise NotSolved("; ".join(narrow), [], [])
+            found = self.programme.best(limits, rooms, scaled)
+            again = self.keeping.margins(found.scaled, today)
+            if np.all(np.abs(again - margins) <= SETTLED * np.maximum(margins, again)):
+                break
+            margins = np.maximum(again, margins) if self._turns(again, margins) else again
+        return found, limits
+
+    @staticmethod
+    def _turns(again: Vector, margins: Vector) -> bool:
+        """Whether a margin grew and another shrank: then the larger of both is kept, or they may chase each other."""
+        return bool(np.any(again > margins * (1 + SETTLED)) and np.any(again < margins * (1 - SETTLED)))
+
+    def _trials(self, found: Advice, rooms: Sequence[Move]) -> tuple[tuple[Trial, ...], float]:
+        """What the model would do with the whole step of every handle, where that is more than is known."""
+        whole = [h.room for h in self.moving]
+        if whole == list(rooms):
+            return (), 0.0
+        beyond, _ = self._best(whole)
+        listed = [
+            Trial(h.setting, h.unit, h.now, then, h.seen)
+            for h in self.moving
+            for _, then in [beyond.changes[h.setting]]
+            if self._moved(h.setting, h.now, then)
+            and (h.seen is None or not h.seen.holds(then, self._nominal(h.setting)))
+        ]
+        return tuple(listed), beyond.gain - found.gain
+
+    def _nominal(self, name: str) -> float:
+        return float(self.plant.model.nominal[self.plant.model.index[name]])
+
+    def _moved(self, name: str, now: float, then: float) -> bool:
+        return abs(then - now) > NOTHING * self._nominal(name)
+
+    # --- what the moves bring -----------------------------------------------------------------------------------------
+
+    def _alone(self, names: Collection[str], found: Advice) -> Vector | None:
+        """The state with only these moves made; None where there is none."""
+        z = self.start.scaled[self.programme.columns].copy()
+        for j, name in enumerate(self.programme.names):
+            if name in names:
+                z[j] = found.scaled[self.programme.columns[j]]
         try:
-            held = {v.name: start.values[v.name] for v in plant.model.settings}
-            alone = plant.predict({**held, move.name: then}, start)
-            gain = float(worth.at(alone.scaled)[0]) - found.worth_now
+            return self.along.state(z)
         except NotSolved:
+            return None
+
+    def _moves(self, found: Advice) -> tuple[AdvisedMove, ...]:
+        """Every handle with what its move alone brings, line by line; the largest gain first."""
+        made = [self._move(h, found) for h in self.moving]
+        return tuple(sorted(made, key=lambda m: -(m.gain_alone if m.gain_alone is not None else -np.inf)))
+
+    def _move(self, h: Handle, found: Advice) -> AdvisedMove:
+        now, then = found.changes[h.setting]
+        gain: float | None = 0.0
+        sd: float | None = None
+        lines: tuple[tuple[str, float], ...] = ()
+        if self._moved(h.setting, now, then):
+            alone = self._alone([h.setting], found)
             gain = None
-    return AdvisedMove(move.name, variable.says, variable.unit, now, then, move.low, move.high, gain)
+            if alone is not None:
+                gain = float(self.programme.worth.at(alone)[0]) - found.worth_now
+                sd, lines = self._uncertainty(alone, found, h.setting), self._lines(alone)
+        return AdvisedMove(h.setting, h.says, h.unit, now, then, h.low, h.high, gain, sd, lines, h.seen)
+
+    def _lines(self, alone: Vector) -> tuple[tuple[str, float], ...]:
+        values = self.plant.model.named(alone)
+        with noting_breaches():
+            changes = [
+                (p.what, float(p.a_day(self.plant.assembly, values) - p.a_day(self.plant.assembly, self.start.values)))
+                for p in self.prices
+            ]
+        return tuple((what, change) for what, change in changes if abs(change) > SMALL_GAIN)
+
+    def _uncertainty(self, scaled: Vector, found: Advice, only: str | None = None) -> float | None:
+        """Standard uncertainty of a gain: of the settings, and of the responses that the moves rest on."""
+        today = self.asking.today
+        if today is None or not today.result.free:
+            return None
+        variance = float(spread_of_change(self.programme.worth, self.start.scaled, scaled, today)[0]) ** 2
+        for r in self.responses:
+            if only is not None and r.move != only:
+                continue
+            now, then = found.changes[r.move]
+            slope = self._money_by(r.setting, scaled)
+            variance += (slope * (then - now) * r.uncertainty) ** 2
+        return float(np.sqrt(variance))
+
+    def _money_by(self, setting: str, scaled: Vector) -> float:
+        model = self.plant.model
+        slope = Along(model, self.programme.worth, [setting], scaled).slopes(scaled[[model.index[setting]]])
+        return float(slope[0, 0] / self._nominal(setting))
+
+    def _smallest_set(
+        self, found: Advice, limits: Sequence[Limit], rooms: Sequence[Move], moves: Sequence[AdvisedMove]
+    ) -> tuple[dict[str, float], float]:
+        """The fewest moves that bring most of the gain within all limits, with their steps and what they gain.
+
+        The larger single gains are tried first, with the steps as advised; where these pass a limit without the other
+        moves beside them, the best steps of the set by itself.
+        """
+        steps = {m.setting: m.then for m in moves if self._moved(m.setting, m.now, m.then)}
+        if found.gain <= SMALL_GAIN * max(abs(found.worth_now), 1.0):
+            return {}, 0.0
+        worth = {m.setting: m.gain_alone or 0.0 for m in moves if m.setting in steps}
+        for size in range(1, len(steps)):
+            sets = sorted(
+                itertools.islice(itertools.combinations(worth, size), TRIED), key=lambda s: -sum(worth[n] for n in s)
+            )
+            for names in sets:
+                gain = self._kept_gain(names, found, limits)
+                if gain is not None and gain >= MOST_OF_IT * found.gain:
+                    return {n: steps[n] for n in names}, gain
+            for names in sets[:TRIED_AGAIN]:
+                itself = self._by_itself(names, limits, rooms)
+                if itself is not None and itself.gain >= MOST_OF_IT * found.gain:
+                    return {n: itself.changes[n][1] for n in names}, itself.gain
+        return steps, found.gain
+
+    def _by_itself(self, names: Collection[str], limits: Sequence[Limit], rooms: Sequence[Move]) -> Advice | None:
+        """The best of these moves while the others stand still; None where there is none."""
+        held = [m if m.name in names else Move(m.name, h.now, h.now) for m, h in zip(rooms, self.moving, strict=True)]
+        try:
+            return self.programme.best(limits, held, self.start.scaled)
+        except NotSolved:
+            return None
+
+    def _kept_gain(self, names: Collection[str], found: Advice, limits: Sequence[Limit]) -> float | None:
+        """The gain of these moves; None where a limit is not kept."""
+        state = self._alone(names, found)
+        if state is None or self.plant.model.outside(state, 1e-7):
+            return None
+        for limit, value in zip(limits, self.keeping.expressions.at(state), strict=True):
+            slack = 1e-6 * max(abs(value), 1.0)
+            if not limit.least - slack <= value <= limit.most + slack:
+                return None
+        return float(self.programme.worth.at(state)[0]) - found.worth_now
+
+    def _safety(self, found: Advice, limits: Sequence[Limit], rooms: Sequence[Move]) -> tuple[Safety, ...]:
+        """What each margin that binds costs: the gain without it less the gain with it."""
+        priced = []
+        for i, (held, limit) in enumerate(zip(self.keeping.held, limits, strict=True)):
+            if limit.margin and held.probability is not None and limit.sentence in found.binding:
+                bare = [Limit(m.sentence, m.low, m.high, 0.0 if j == i else m.margin) for j, m in enumerate(limits)]
+                gain = self.programme.best(bare, rooms, self.start.scaled).gain
+                priced.append(Safety(limit.sentence, held.probability, limit.margin, gain - found.gain))
+        return tuple(priced)
+
+
+def responses_of(plant: Plant, moving: Sequence[Handle], days: Sequence[ClosedState]) -> tuple[Response, ...]:
+    """The responses of the description, fitted to the closed days."""
+    priors, by_name = plant.priors(), {h.setting: h for h in moving}
+    found = []
+    for table in plant.description.data.get("advice", {}).get("responses", []):
+        handle, setting = by_name.get(str(table["move"])), str(table["setting"])
+        if handle is not None and setting in priors:
+            value, sd = priors[setting]
+            found.append(response(days, (setting, value, sd), (handle.setting, handle.low, handle.high)))
+    return tuple(found)
 
 
 def _money(plant: Plant, prices: Sequence[Price], now: State, then: State) -> tuple[tuple[str, float, float], ...]:
@@ -236,39 +497,3 @@ def _money(plant: Plant, prices: Sequence[Price], now: State, then: State) -> tu
             (p.what, float(p.a_day(plant.assembly, now.values)), float(p.a_day(plant.assembly, then.values)))
             for p in prices
         )
-
-
-def _gain_uncertainty(model: Model, worth: Expressions, found: Advice, today: Reconciled | None) -> float | None:
-    """Standard uncertainty of the gain: both states answer the same parameters, so only the difference counts."""
-    if today is None or not today.result.free:
-        return None
-    moved = set(found.changes)
-    held = [n for n in today.result.free if n not in moved]
-    keep = [i for i, n in enumerate(today.result.free) if n not in moved]
-    slope = total_slope(model, worth, found.scaled, held) - total_slope(model, worth, found.start, held)
-    covariance = today.result.covariance[np.ix_(keep, keep)]
-    return float(np.sqrt(max((slope @ covariance @ slope.T).item(), 0.0)))
-
-
-def _sentences(plant: Plant, found: Advice, limited: Sequence[_Limited], moves: Sequence[Move]) -> list[str]:
-    """Shadow prices of what binds, as sentences."""
-    said = []
-    for x in limited:
-        price = found.shadow_prices[x.limit.sentence]
-        if x.limit.sentence in found.binding:
-            unit = x.unit or "unit of its measure"
-            said.append(f"one more {unit} allowed for '{x.limit.sentence}' is worth {abs(price):,.2f} $/d")
-    for move in moves:
-        key = f"limit of {move.name}"
-        if key in found.binding:
-            unit = plant.model.variables[plant.model.index[move.name]].unit
-            said.append(f"one more {unit} of room for {move.name} is worth {abs(found.shadow_prices[key]):,.2f} $/d")
-    return said
-
-
-def not_considered(plant: Plant) -> tuple[str, ...]:
-    """What the advice leaves out, in sentences."""
-    priced: Mapping[str, Any] = {p.stream: p for p in price_list(plant)}
-    said = ["cane payment, chemicals, labour and wear are not in the price list" if priced else "nothing is priced"]
-    said.append("responses are the model's own; a step beyond the range of reconciled days is a trial first")
-    return tuple(said)

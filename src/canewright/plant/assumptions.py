@@ -13,9 +13,9 @@ import numpy as np
 
 from canewright.engine.model import Expressions
 from canewright.engine.sensitivity import total_slope
-from canewright.plant.advising import worth_of
 from canewright.plant.assembly import hours_name, target_name
 from canewright.plant.plant import Plant, State
+from canewright.plant.prices import worth_of
 from canewright.plant.standing import ASSUMED, Standing, left
 from canewright.quantity import noting_breaches
 

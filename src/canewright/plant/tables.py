@@ -6,7 +6,7 @@ from collections.abc import Mapping
 from decimal import Decimal, InvalidOperation
 from typing import Any
 
-from canewright.plant.faults import Reader, limits_text, nearest
+from canewright.plant.faults import Reader, field_name, limits_text, nearest
 from canewright.plant.measures import MEASURABLE
 from canewright.plant.standing import ASSUMED, read_standing
 from canewright.plant.station import Result
@@ -161,15 +161,72 @@ def _decimal(reader: Reader, table: Mapping[str, Any], key: str, low: Decimal, h
 
 def _advice(reader: Reader, outlets: Outlets, results: Results, movable: Movable) -> None:
     advice = reader.table("advice")
-    reader.known(("advice",), advice, {"moves", "limits", "says"})
-    for i, table in enumerate(reader.array("moves", advice, ("advice",))):
+    reader.known(("advice",), advice, {"moves", "limits", "says", "probability", "do_not_touch", "responses"})
+    moves = reader.array("moves", advice, ("advice",))
+    for i, table in enumerate(moves):
         _move(reader, ("advice", "moves", i), table, movable)
-    for i, table in enumerate(reader.array("limits", advice, ("advice",))):
+    _each_handle_once(reader, moves)
+    limits = reader.array("limits", advice, ("advice",))
+    for i, table in enumerate(limits):
         _limit(reader, ("advice", "limits", i), table, outlets, results)
+    if "probability" in advice:
+        reader.number(("advice", "probability"), advice["probability"], 0.5, 0.999)
+    _do_not_touch(reader, advice.get("do_not_touch", []), movable)
+    for i, table in enumerate(reader.array("responses", advice, ("advice",))):
+        _response(reader, ("advice", "responses", i), table, [str(t.get("setting")) for t in moves], movable)
+    if not reader.faults:
+        _no_contradiction(reader, limits)
+
+
+def _each_handle_once(reader: Reader, moves: list[dict[str, Any]]) -> None:
+    """A setting is one handle."""
+    names = [t.get("setting") for t in moves]
+    for i, name in enumerate(names):
+        if name is not None and name in names[:i]:
+            reader.fault(("advice", "moves", i, "setting"), name, "each setting in one [[advice.moves]] only")
+
+
+def _do_not_touch(reader: Reader, names: object, movable: Movable) -> None:
+    if not isinstance(names, list):
+        reader.fault(("advice", "do_not_touch"), names, 'a list of settings, such as ["boiler.pressure"]')
+        return
+    for name in names:
+        if name not in movable:
+            reader.fault(("advice", "do_not_touch"), name, nearest(str(name), movable))
+
+
+def _response(reader: Reader, path: Path, table: Mapping[str, Any], moves: list[str], movable: Movable) -> None:
+    """A setting that may go with a handle beyond what the equations say."""
+    reader.known(path, table, {"move", "setting", "says"})
+    if table.get("move") not in moves:
+        reader.fault((*path, "move"), table.get("move"), nearest(str(table.get("move")), moves))
+    setting = table.get("setting")
+    if not isinstance(setting, str) or setting not in movable:
+        reader.fault((*path, "setting"), setting, nearest(str(setting), movable))
+    elif setting in moves:
+        reader.fault((*path, "setting"), setting, "a setting that is no handle itself")
+
+
+def _no_contradiction(reader: Reader, limits: list[dict[str, Any]]) -> None:
+    """No quantity of a stream is asked to be above one value and below a lower one."""
+    asked: dict[tuple[str, str], list[tuple[float, float, Path]]] = {}
+    for i, t in enumerate(limits):
+        ends = float(t.get("low", "-inf")), float(t.get("high", "inf"))
+        asked.setdefault((t["stream"], t["quantity"]), []).append((*ends, ("advice", "limits", i)))
+    for name, table in reader.table("products").items():
+        for key in table.keys() - {"stream", "says"}:
+            low, high = table[key]
+            asked.setdefault((table["stream"], key), []).append((low, high, ("products", name, key)))
+    for (stream, quantity), every in asked.items():
+        low, _, there = max(every, key=lambda e: e[0])
+        _, high, here = min(every, key=lambda e: e[1])
+        if low > high:
+            said = f"{quantity} of {stream} at most {high:g}, but at least {low:g} in {field_name(there)}"
+            reader.say(here, said, "specifications that can be met together")
 
 
 def _move(reader: Reader, path: Path, table: Mapping[str, Any], movable: Movable) -> None:
-    reader.known(path, table, {"setting", "low", "high", "step", "says"})
+    reader.known(path, table, {"setting", "low", "high", "step", "says", "tried"})
     name = table.get("setting")
     if not isinstance(name, str) or name not in movable:
         reader.fault((*path, "setting"), name, nearest(str(name), movable))
@@ -178,6 +235,8 @@ def _move(reader: Reader, path: Path, table: Mapping[str, Any], movable: Movable
     before = len(reader.faults)
     low = reader.number((*path, "low"), table.get("low"), lowest, highest)
     high = reader.number((*path, "high"), table.get("high"), low, highest)
+    if "tried" in table and len(reader.faults) == before:
+        _pair(reader, (*path, "tried"), table["tried"], lowest, highest)
     if "step" not in table or len(reader.faults) > before:
         return
     if reader.number((*path, "step"), table["step"], 0.0, high - low) == 0:

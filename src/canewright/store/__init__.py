@@ -37,6 +37,7 @@ from canewright.store.errors import (
     UnknownEntry,
     UnknownProposal,
     UnknownReading,
+    UnknownTrial,
 )
 from canewright.store.imports import DayOfImport
 from canewright.store.payments import PayAct, PayAgreement, PayCorrection, PayPerson, PayRecords, StoredRun
@@ -59,6 +60,7 @@ from canewright.store.records import (
     Season,
 )
 from canewright.store.store import Store
+from canewright.store.trials import NewTrial, Trial, TrialNote
 
 __all__ = [
     "Access",
@@ -83,6 +85,7 @@ __all__ = [
     "NewProposal",
     "NewReading",
     "NewRegisterEntry",
+    "NewTrial",
     "NoSuchPerson",
     "NotABusiness",
     "Note",
@@ -111,8 +114,11 @@ __all__ = [
     "StoreFailed",
     "StoredRun",
     "TicketValue",
+    "Trial",
+    "TrialNote",
     "UnknownConsignment",
     "UnknownEntry",
     "UnknownProposal",
     "UnknownReading",
+    "UnknownTrial",
 ]

@@ -46,6 +46,10 @@ class UnknownConsignment(StoreError):
     """No consignment has this number."""
 
 
+class UnknownTrial(StoreError):
+    """No kept trial has this number."""
+
+
 class AlreadyCorrected(StoreError):
     """The reading or consignment was corrected before; the newest one is to be corrected instead."""
 

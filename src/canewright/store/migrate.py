@@ -17,7 +17,7 @@ if TYPE_CHECKING:
 
 HEAD = "0006"
 """The newest step; a test holds it to the migrations folder."""
-REVISIONS = ("0001", "0002", "0003", "0005", "0006")
+REVISIONS = ("0001", "0002", "0003", "0004", "0005", "0006")
 _VERSION = sa.table("alembic_version", sa.column("version_num"))
 
 

@@ -11,7 +11,7 @@ from typing import Any, Self
 from sqlalchemy import Connection, Engine
 from sqlalchemy.exc import DBAPIError, IntegrityError
 
-from canewright.store import access, days, dialect, imports, migrate, notes, readings, registers, seasons
+from canewright.store import access, days, dialect, imports, migrate, notes, readings, registers, seasons, trials
 from canewright.store.cane_records import (
     Access,
     NewRegisterEntry,
@@ -39,6 +39,7 @@ from canewright.store.records import (
     Reading,
     Season,
 )
+from canewright.store.trials import NewTrial, Trial
 
 FILE = "business.db"
 """The one file of a business, inside its folder."""
@@ -440,6 +441,26 @@ class Store:
         """Every plant description a day was closed with, in order of first use."""
         with self._reading() as connection:
             return days.plant_versions(connection)
+
+    def keep_trial(self, new: NewTrial, note: str = "") -> Trial:
+        """Keep a trial with a first note, if any. Raises BadEntry."""
+        with self._writing() as connection:
+            return trials.keep(connection, new, note, self._moment())
+
+    def note_trial(self, number: int, by: str, text: str) -> Trial:
+        """Add a note to a kept trial, which is given back whole. Raises UnknownTrial, BadEntry."""
+        with self._writing() as connection:
+            return trials.add_note(connection, number, by, text, self._moment())
+
+    def trial(self, number: int) -> Trial:
+        """A kept trial by its number. Raises UnknownTrial."""
+        with self._reading() as connection:
+            return trials.one(connection, number)
+
+    def trials(self, day: dt.date | None = None) -> tuple[Trial, ...]:
+        """Every kept trial, the newest first; of one day where asked."""
+        with self._reading() as connection:
+            return trials.listed(connection, day)
 
     def condition(self) -> Condition:
         """How the records are kept, and whether the file is whole (reads all of it)."""

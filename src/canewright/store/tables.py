@@ -341,3 +341,27 @@ grower_access = Table(
     CheckConstraint("(supersedes IS NULL) = (reason IS NULL)", name="withdrawal_has_reason"),
     CheckConstraint("(supersedes IS NULL) = (key_hash IS NOT NULL)", name="key_until_withdrawn"),
 )
+
+trial = Table(
+    "trial",
+    METADATA,
+    Column("id", Integer, primary_key=True),
+    Column("day", Date, nullable=False),
+    Column("entered_by", Text, nullable=False),
+    Column("entered_at", UtcDateTime, nullable=False),
+    Column("name", Text, nullable=False),
+    Column("changes", JSON, nullable=False),
+    Column("result", JSON, nullable=False),
+    Column("plant_sha256", Text, nullable=False),
+)
+Index("trial_of_day", trial.c.day)
+
+trial_note = Table(
+    "trial_note",
+    METADATA,
+    Column("id", Integer, primary_key=True),
+    Column("trial_id", ForeignKey("trial.id"), nullable=False),
+    Column("entered_by", Text, nullable=False),
+    Column("entered_at", UtcDateTime, nullable=False),
+    Column("text", Text, nullable=False),
+)

@@ -19,6 +19,7 @@ from starlette.routing import Mount, Route
 from starlette.staticfiles import StaticFiles
 
 from canewright.accounts.books import Books
+from canewright.web.advice_page import advice_json, advice_page
 from canewright.web.cane_pages import (
     block_page,
     cane_page,
@@ -43,7 +44,9 @@ from canewright.web.plant_tables_page import capacities_csv, plant_tables_json, 
 from canewright.web.season_page import season_csv, season_json, season_page, season_post
 from canewright.web.station_pages import station_page, stations_page
 from canewright.web.strike_page import strike_json, strike_page, strikes_page
+from canewright.web.trials_page import compare_page, trial_page, trial_post, trials_file, trials_page
 from canewright.web.visitors import Visitors
+from canewright.web.what_if_page import what_if_json, what_if_page, what_if_post
 
 HOST = "127.0.0.1"
 STATIC = Path(__file__).with_name("static")
@@ -72,7 +75,11 @@ def create_app(
         ("/day/{day}.json", day_json),
         ("/day/{day}/plant.json", plant_json),
         ("/day/{day}/figure/{name}.json", figure_json),
+        ("/day/{day}/advice.json", advice_json),
+        ("/day/{day}/what-if.json", what_if_json),
         ("/day/{day}", day_page),
+        ("/day/{day}/advice", advice_page),
+        ("/day/{day}/what-if", what_if_page),
         ("/day/{day}/plant", plant_page),
         ("/day/{day}/plant/tables", plant_tables_page),
         ("/day/{day}/plant/tables.json", plant_tables_json),
@@ -84,6 +91,11 @@ def create_app(
         ("/season.json", season_json),
         ("/season.csv", season_csv),
         ("/season", season_page),
+        ("/trials", trials_page),
+        ("/trials.csv", trials_file),
+        ("/trials.json", trials_file),
+        ("/trials/compare", compare_page),
+        ("/trials/{number}", trial_page),
         ("/dictionary", dictionary_page),
         ("/formulas", formulas_page),
         ("/formulas/{name}/work", formula_work),
@@ -106,8 +118,13 @@ def create_app(
     office, grower, anybody = (Door(desk, visitors, pay, open_to=whom) for whom in ("office", "growers", "anybody"))
     routes: list[Any] = [Route(address, office.answering(page), methods=["GET"]) for address, page in told]
     routes += [Route(address, grower.answering(page), methods=["GET"]) for address, page in of_growers]
-    routes.append(Route("/day/{day}/entry", office.answering(entry_post), methods=["POST"]))
-    routes.append(Route("/season", office.answering(season_post), methods=["POST"]))
+    posted: list[tuple[str, Page]] = [
+        ("/day/{day}/entry", entry_post),
+        ("/day/{day}/what-if", what_if_post),
+        ("/trials/{number}", trial_post),
+        ("/season", season_post),
+    ]
+    routes += [Route(address, office.answering(page), methods=["POST"]) for address, page in posted]
     if secret:
         routes.append(Route("/cane/sign-in", anybody.answering(sign_in_page), methods=["GET"]))
         routes.append(Route("/cane/sign-in", anybody.answering(sign_in), methods=["POST"]))

@@ -13,6 +13,12 @@ from canewright.intervals import TIMES
 
 WIDTH, HEIGHT = 640, 300
 LEFT, RIGHT, TOP, BOTTOM = 78, 622, 16, 248
+BARS_LEFT, ROW, LONGEST = 290, 30, 42
+"""Left end of the bars, height of a row of them, and most characters of its name."""
+_HATCH = (
+    '<defs><pattern id="hatch" width="6" height="6" patternUnits="userSpaceOnUse" patternTransform="rotate(45)">'
+    '<rect class="paper" width="6" height="6"/><rect class="ink" width="3" height="6"/></pattern></defs>'
+)
 STEPS = (1.0, 2.0, 2.5, 5.0, 10.0)
 
 
@@ -80,6 +86,51 @@ def band_chart(quantity: Mapping[str, Any], days: Sequence[str]) -> Markup:
         f'aria-label="{escape(said)}">{"".join(parts)}</svg>'
     )
     return Markup(drawn)  # noqa: S704 - every text in it is escaped
+
+
+def bars(rows: Sequence[tuple[str, float, float]], base: float, answer: str) -> Markup:
+    """One bar for each name, from the answer at its lower end to that at its higher one; empty without rows.
+
+    The part towards the lower end is hatched, the part towards the higher end is full, and both ends say so.
+    """
+    if not rows:
+        return Markup("")
+    ends = [base, *(end for _, low, high in rows for end in (low, high))]
+    along = _Axis(*_room(min(ends), max(ends)), BARS_LEFT, RIGHT)
+    height = TOP + ROW * len(rows) + 44
+    parts = [_HATCH, *_upright(along, TOP, height - 44)]
+    for k, (name, low, high) in enumerate(rows):
+        y = TOP + ROW * k
+        parts.append(f'<text x="{BARS_LEFT - 8}" y="{y + 19}" text-anchor="end">{escape(_short(name))}</text>')
+        for end, kind in ((low, "low"), (high, "high")):
+            left, wide = min(along(base), along(end)), abs(along(end) - along(base))
+            parts.append(f'<rect class="{kind}" x="{left:.1f}" y="{y + 5}" width="{wide:.1f}" height="{ROW - 10}"/>')
+    parts.append(f'<line class="base" x1="{along(base):.1f}" x2="{along(base):.1f}" y1="{TOP}" y2="{height - 44}"/>')
+    parts.append(
+        f'<text class="name" x="{(BARS_LEFT + RIGHT) / 2}" y="{height - 6}" text-anchor="middle">'
+        f"{escape(answer)}</text>"
+    )
+    most = rows[0][0]
+    said = (
+        f"What moves {answer}: most of all {most}; hatched at the lower end, full at the higher; "
+        "the table gives the figures."
+    )
+    drawn = (
+        f'<svg xmlns="http://www.w3.org/2000/svg" class="chart bars" viewBox="0 0 {WIDTH} {height}" role="img" '
+        f'aria-label="{escape(said)}">{"".join(parts)}</svg>'
+    )
+    return Markup(drawn)  # noqa: S704 - every text in it is escaped
+
+
+def _short(name: str) -> str:
+    return name if len(name) <= LONGEST else f"{name[: LONGEST - 1]}…"
+
+
+def _upright(along: _Axis, top: float, bottom: float) -> Iterator[str]:
+    for value, text in along.ticks():
+        x = along(value)
+        yield f'<line class="grid" x1="{x:.1f}" x2="{x:.1f}" y1="{top}" y2="{bottom}"/>'
+        yield f'<text x="{x:.1f}" y="{bottom + 18}" text-anchor="middle">{text}</text>'
 
 
 class _Axis:

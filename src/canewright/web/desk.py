@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import datetime as dt
+import hashlib
 import threading
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
@@ -13,8 +14,11 @@ from jinja2 import Environment, FileSystemLoader, StrictUndefined
 from starlette.responses import HTMLResponse
 
 from canewright.accounts.books import Books
+from canewright.accounts.what_if import DayWhatIf
 from canewright.intervals import least_seen
+from canewright.plant.advising import PlantAdvice
 from canewright.plant.plant import Plant
+from canewright.plant.what_if import Bar
 from canewright.store import ClosedDay
 from canewright.web import words
 from canewright.web.visitors import Visitor
@@ -82,6 +86,7 @@ class Desk:
         self._solving = threading.Lock()
         self._assembling = threading.Lock()
         self._worked_out: dict[tuple[Any, ...], Any] = {}
+        self._stands: dict[str, tuple[Any, ...]] = {}
         self._plants: dict[str, Plant] = {books.description.text: books.plant}
         self._templates = Environment(
             loader=FileSystemLoader(TEMPLATES), autoescape=True, undefined=StrictUndefined, trim_blocks=True,
@@ -182,6 +187,53 @@ class Desk:
         if shown.closed is not None:
             return self._plant(shown.closed.plant_text), shown.closed.state, list(shown.account["meters"])
         return self.books.plant, self._draft(shown.day)[1], list(shown.account["meters"])
+
+    # --- advice -----------------------------------------------------------------------------------------------------
+
+    def what_if(self, day: dt.date) -> DayWhatIf:
+        """What-if questions about a day as its readings stand, worked out once.
+
+        Raises CannotBeShown when no state fits.
+        """
+        return self._kept(self._standing(day), lambda: self.books.what_if(day))
+
+    def _standing(self, day: dt.date) -> tuple[Any, ...]:
+        return ("what if", *self._key(day))
+
+    def stand(self, day: dt.date) -> str:
+        """A short name of how the readings of a day stand, by which a page goes on from the very state it showed."""
+        key = self._standing(day)
+        name = hashlib.sha256(repr(key).encode()).hexdigest()[:16]
+        self._stands[name] = key
+        while len(self._stands) > KEPT:
+            del self._stands[next(iter(self._stands))]
+        return name
+
+    def what_if_at(self, stand: str, day: dt.date) -> DayWhatIf | None:
+        """The what-if questions of a page that was shown; None where they are no longer kept."""
+        key = self._stands.get(stand)
+        found: DayWhatIf | None = None if key is None else self._worked_out.get(key)
+        return found if found is not None and found.day == day else None
+
+    def tornado(self, asked: DayWhatIf, figure: str) -> list[Bar]:
+        """What moves a figure most, worked out once; raises as ``DayWhatIf.tornado`` does."""
+        if figure not in asked.figures:
+            return asked.tornado(figure)
+        key = ("matters", figure, *self._key(asked.day))
+        return self._kept(key, lambda: asked.tornado(figure))
+
+    def advice(self, day: dt.date, only: tuple[str, ...], hold: tuple[str, ...]) -> PlantAdvice:
+        """Advice for a day, worked out once; raises as ``Books.advice`` does."""
+        key = ("advice", only, hold, *self._key(day))
+        with self._solving:
+            known: PlantAdvice | None = self._worked_out.get(key)
+            advice = known or self.books.advice(day, chosen=only or None, held=hold)
+        return known or self._kept(key, lambda: advice)
+
+    def asked(self, work: Callable[[], T]) -> T:
+        """Work with the plant's equations, one at a time."""
+        with self._solving:
+            return work()
 
     def _plant(self, text: str) -> Plant:
         with self._assembling:

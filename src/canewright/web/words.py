@@ -11,6 +11,7 @@ from urllib.parse import quote
 from markupsafe import Markup, escape
 
 from canewright.intervals import TIMES
+from canewright.plant.what_if import FINER
 
 NO_ESTIMATE = "no estimate of uncertainty"
 NOT_FROM_ZERO = "not distinguishable from zero"
@@ -67,6 +68,14 @@ def interval(value: float | None, uncertainty: float | None, decimals: int = 2) 
         return "no value"
     half = spread(uncertainty, decimals)
     return f"{number(value, decimals)} ± {half}" if half else f"{number(value, decimals)}, {NO_ESTIMATE}"
+
+
+def change(value: float, uncertainty: float | None, decimals: int = 2) -> str:
+    """A change with its sign and interval; more decimals where it would read as nothing."""
+    most = decimals + FINER
+    while decimals < most and abs(value) < 5 * 10.0**-decimals:
+        decimals += 1
+    return ("+" if value > 0 else "") + interval(value, uncertainty, decimals)
 
 
 def fitting(value: float | None, uncertainty: float | None) -> str:

@@ -6,7 +6,7 @@ from alembic import op
 from canewright.store.dialect import UtcDateTime, append_only, no_longer_append_only
 
 revision = "0005"
-down_revision: str | None = "0003"
+down_revision: str | None = "0004"
 branch_labels: str | None = None
 depends_on: str | None = None
 
