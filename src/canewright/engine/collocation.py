@@ -191,6 +191,7 @@ class _Search:
         options: dict[str, Any] = {
             "ipopt.print_level": 0, "print_time": False, "ipopt.sb": "yes", "ipopt.max_iter": MOST_STEPS,
             "ipopt.tol": 1e-7, "ipopt.mu_init": 1e-3, "ipopt.linear_solver": "mumps", "error_on_fail": False,
+            "show_eval_warnings": False,
         }  # fmt: skip
         if progress is not None:
             progress("compiling the recipe's equations")

@@ -24,6 +24,8 @@ EVERY = 2.0 / 60.0
 ROUNDED_FALSE_GRAIN = 1e-3
 """Per cent of false grain that the rounded limit of its law makes of nothing."""
 
+NOTHING = 1e-9
+"""t of a component below which there is none of it."""
 TOPPED = 3.0 * motion.LEVEL_BAND
 """Share of the full volume by which topping up stays below it: the valve opens over a band."""
 STIFF = {"crystal on massecuite": "drop.most_crystal"}
@@ -310,7 +312,7 @@ def balances(boiled: Boiled) -> dict[str, float]:
         "sucrose": course["sucrose in solution"] + course["crystal"],
         "non-sucrose": course["non-sucrose"],
     }
-    return {name: float(np.max(np.abs(held[name] - came[name])) / np.max(came[name])) for name in held}
+    return {name: float(np.max(np.abs(held[name] - came[name])) / max(np.max(came[name]), NOTHING)) for name in held}
 
 
 def _came(boiled: Boiled, v: dict[str, float]) -> dict[str, Vector]:
