@@ -12,8 +12,10 @@ from canewright.analysis.massecuite_figures import crystal_content_by_brix
 from canewright.engine.evaluation import evaluated
 from canewright.pans import grain, motion, pan
 from canewright.pans.classes import by_classes
-from canewright.pans.description import StrikeRefused, templates
+from canewright.pans.description import StrikeRefused, template, templates
+from canewright.pans.settings import declared
 from canewright.pans.strike import UNITS, Boiled, balances, boil
+from canewright.plant.faults import DescriptionFaults
 from canewright.properties.sucrose import solubility
 from canewright.properties.thermal import crystal_enthalpy, liquor_enthalpy_flow
 from canewright.quantity import noting_breaches
@@ -310,3 +312,23 @@ def test_a_magma_with_much_thin_liquor_brings_the_pan_below_saturation() -> None
     strike = reworded("raw-a", ("liquor = 0.7", "liquor = 3"), ("liquor_brix = 80", "liquor_brix = 45"))
     with pytest.raises(StrikeRefused, match=r"seed: supersaturation is 0\.\d+ once the seed with its liquor is in"):
         boil(strike, every=1.0)
+
+
+@pytest.mark.parametrize("seed", range(6))
+def test_whatever_is_described_is_boiled_in_balance_or_refused_in_words(seed: int) -> None:
+    chance = np.random.default_rng(seed)
+    for _ in range(5):
+        strike = template(str(chance.choice(templates())))
+        changes = {}
+        for name in chance.choice(sorted(strike.values), size=5, replace=False):
+            limits = declared(str(name))
+            drawn = (chance.uniform(limits.low, limits.high), strike.values[str(name)] * chance.uniform(0.7, 1.4))
+            changes[str(name)] = float(np.clip(chance.choice(drawn), limits.low, limits.high))
+        try:
+            one = boil(strike.with_values(changes), every=1.0)
+        except (StrikeRefused, DescriptionFaults) as refused:
+            said = str(refused)
+            assert ":" in said
+            continue
+        assert max(balances(one).values()) < 1e-9
+        assert all(np.isfinite(values).all() for values in one.course.values())
