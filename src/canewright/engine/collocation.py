@@ -26,7 +26,7 @@ SMOOTH = 1e-4
 """Weight of the squared step of an input (on its range) from element to element: decides where nothing else does."""
 PROVED = 1e-7
 """Largest scaled miss of a rate or limit in an answer that counts as one."""
-MOST_STEPS = 400
+MOST_STEPS = 120
 
 
 class NoBest(ArithmeticError):
