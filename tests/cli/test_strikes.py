@@ -49,8 +49,21 @@ def test_a_run_prints_its_course_and_writes_it(tmp_path: Path) -> None:
     assert times[1] - times[0] == pytest.approx(2.0 / 60.0, abs=1e-6)
 
 
-def test_a_run_as_json_is_whole() -> None:
-    told = json.loads(ask("run", "raw-c", "--json", "--every", "30", "--sensitivity", "growth.rate").output)
+def test_the_sizes_are_written_and_add_up(tmp_path: Path) -> None:
+    path = tmp_path / "sizes.csv"
+    done = ask("run", "raw-a", "--every", "30", "--sizes", str(path))
+    assert done.exit_code == 0
+    assert "Classes of size" in done.output
+    rows = [
+        [float(cell) for cell in row] for row in list(csv.reader(path.read_text(encoding="utf-8").splitlines()))[1:]
+    ]
+    assert sum(row[2] for row in rows) == pytest.approx(100.0, abs=1e-3)
+    assert rows[0][3] == pytest.approx(100.0, abs=1e-3)
+
+
+def test_a_run_as_json_is_whole(tmp_path: Path) -> None:
+    words = ("run", "raw-c", "--json", "--every", "30", "--sensitivity", "growth.rate")
+    told = json.loads(ask(*words, "--csv", str(tmp_path / "course.csv")).output)
     assert told["figures"]["mean aperture"]["unit"] == "mm"
     assert max(told["balances"].values()) < 1e-9
     assert told["sensitivity"]["boiling time"]["growth.rate"] < 0.0

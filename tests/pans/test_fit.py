@@ -28,7 +28,7 @@ GOOD = """time, min,seeded,"feed 1, t/h","steam opening, %","absolute pressure, 
 QUOTED = '"time, min",seeded' + GOOD.removeprefix("time, min,seeded")
 
 
-def log_text(noise: float, every: float = 5.0) -> str:
+def log_text(noise: float, every: float = 10.0) -> str:
     """A log of the refined strike as its control law would drive it, boiled by other constants; invented readings."""
     one = boiled("refined")
     moved = motion.by_recipe(1, "power", "mother liquor")
@@ -85,7 +85,7 @@ def test_a_constant_that_no_reading_tells_of_is_not_determined() -> None:
 
 
 def test_more_readings_make_surer() -> None:
-    few, many = (fit(described("refined"), read_log(log_text(1.0, every), 1)) for every in (20.0, 5.0))
+    few, many = (fit(described("refined"), read_log(log_text(1.0, every), 1)) for every in (20.0, 10.0))
     for sure, unsure in zip(many.constants, few.constants, strict=True):
         assert sure.uncertainty is not None
         assert unsure.uncertainty is not None

@@ -12,8 +12,11 @@ from canewright.analysis.massecuite_figures import crystal_content_by_brix
 from canewright.engine.evaluation import evaluated
 from canewright.pans import grain, motion, pan
 from canewright.pans.classes import by_classes
-from canewright.pans.description import StrikeRefused, templates
+from canewright.pans.description import StrikeRefused, template, templates
+from canewright.pans.settings import declared
 from canewright.pans.strike import UNITS, Boiled, balances, boil
+from canewright.plant.faults import DescriptionFaults
+from canewright.properties.sucrose import solubility
 from canewright.properties.thermal import crystal_enthalpy, liquor_enthalpy_flow
 from canewright.quantity import noting_breaches
 from pans.strikes import boiled, described, reworded
@@ -67,6 +70,40 @@ def test_sugar_is_conserved_whatever_is_boiled(
     # crystal by the brixes of massecuite and mother liquor is that of the moments
     found = crystal_content_by_brix.function(one.end["brix"], one.end["liquor brix"])
     assert found == pytest.approx(one.end["crystal on massecuite"], rel=1e-9)
+    # and by the purities, on massecuite: brix (P − Pm)/(100 − Pm)
+    end = one.end
+    by_purity = end["brix"] * (end["purity"] - end["liquor purity"]) / (100.0 - end["liquor purity"])
+    assert by_purity == pytest.approx(end["crystal on massecuite"], rel=1e-9)
+
+
+def test_holding_the_supersaturation_without_crystal_takes_18_5_tonnes_of_feed_per_tonne_boiled_off() -> None:
+    # F/E = c/(c w − s) with c = 1.1 c_sat(70 °C) and liquor of 74 % and purity 99.4; hand-worked, pure solubility
+    saturated = float(solubility(70.0)) / (100.0 - float(solubility(70.0)))
+    held, water, sucrose = 1.1 * saturated, 0.26, 0.74 * 0.994
+    per_tonne = held / (held * water - sucrose)
+    assert per_tonne == pytest.approx(18.5, abs=0.05)
+    v = dict(described("refined", feed_1__brix=74.0).values)
+    with noting_breaches():
+        # so much boiled off that the footing stands at that concentration; then a little more, with and without feed
+        base = pan.footing(v)
+        gone = float(base.water - base.sucrose / held)
+        still = {s.name: 0.0 for s in motion.states(1)} | {"seeded": 0.0, "evaporated": gone}
+        ratios = [
+            float(c.sucrose / c.total.water)
+            for c in (
+                pan.contents({**v, **still}, 1),
+                pan.contents({**v, **still, "evaporated": gone + 0.01, "fed 1": 0.01 * per_tonne}, 1),
+                pan.contents({**v, **still, "evaporated": gone + 0.01}, 1),
+            )
+        ]
+    assert ratios[1] == pytest.approx(ratios[0], rel=1e-9)
+    assert ratios[2] > ratios[0] * 1.001
+
+
+def test_a_pure_liquor_boils_too() -> None:
+    one = boil(described("refined", feed_1__purity=100.0), every=1.0)
+    assert max(balances(one).values()) < 1e-13
+    assert one.end["liquor purity"] == pytest.approx(100.0, abs=1e-9)
 
 
 def test_crystal_of_the_moments_is_what_was_laid_down_on_the_surface_minute_by_minute() -> None:
@@ -275,3 +312,23 @@ def test_a_magma_with_much_thin_liquor_brings_the_pan_below_saturation() -> None
     strike = reworded("raw-a", ("liquor = 0.7", "liquor = 3"), ("liquor_brix = 80", "liquor_brix = 45"))
     with pytest.raises(StrikeRefused, match=r"seed: supersaturation is 0\.\d+ once the seed with its liquor is in"):
         boil(strike, every=1.0)
+
+
+@pytest.mark.parametrize("seed", range(6))
+def test_whatever_is_described_is_boiled_in_balance_or_refused_in_words(seed: int) -> None:
+    chance = np.random.default_rng(seed)
+    for _ in range(5):
+        strike = template(str(chance.choice(templates())))
+        changes = {}
+        for name in chance.choice(sorted(strike.values), size=5, replace=False):
+            limits = declared(str(name))
+            drawn = (chance.uniform(limits.low, limits.high), strike.values[str(name)] * chance.uniform(0.7, 1.4))
+            changes[str(name)] = float(np.clip(chance.choice(drawn), limits.low, limits.high))
+        try:
+            one = boil(strike.with_values(changes), every=1.0)
+        except (StrikeRefused, DescriptionFaults) as refused:
+            said = str(refused)
+            assert ":" in said
+            continue
+        assert max(balances(one).values()) < 1e-9
+        assert all(np.isfinite(values).all() for values in one.course.values())

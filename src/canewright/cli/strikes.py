@@ -19,6 +19,7 @@ from canewright.cli.digits import value_text
 from canewright.cli.handbook import refuse_input
 
 if TYPE_CHECKING:
+    from canewright.pans.classes import Classes
     from canewright.pans.description import Described
     from canewright.pans.fit import Fit
     from canewright.pans.recipe import Recipe
@@ -97,7 +98,7 @@ def _typed(words: Sequence[str]) -> dict[str, float]:
     return found
 
 
-def _new_file(path: Path, text: str) -> None:
+def _new_file(path: Path, text: str, *, quiet: bool = False) -> None:
     """Write a file that must not be there yet."""
     try:
         with path.open("x", encoding="utf-8", newline="") as file:
@@ -106,7 +107,8 @@ def _new_file(path: Path, text: str) -> None:
         refuse_input(f"{path} is there already and is not overwritten; give another name")
     except OSError as problem:
         refuse_input(f"{path} cannot be written: {problem.strerror}")
-    out.print(f"wrote {path}", markup=False)
+    if not quiet:
+        out.print(f"wrote {path}", markup=False)
 
 
 def _refuse_taken_file(path: Path | None) -> None:
@@ -166,17 +168,23 @@ def strike_run(
     every: Annotated[
         float, typer.Option("--every", min=0.5, max=600, help="seconds between points of the course")
     ] = 2.0,
+    sizes: Annotated[
+        Path | None, typer.Option("--sizes", help="write the crystals by classes of size to this new file")
+    ] = None,
     by: Annotated[
         list[str] | None, typer.Option("--sensitivity", help="a setting whose effect is told; may be repeated")
     ] = None,
 ) -> None:
     """Boil a strike from footing to drop: its course, what it gives, and what a pan boiler would not want."""
+    from canewright.pans.classes import by_classes
     from canewright.pans.strike import balances, boil
 
     _refuse_taken_file(to_csv)
+    _refuse_taken_file(sizes)
     with _refusals(), out.status("boiling") as status:
         boiled = boil(_described(which, changes), every / 60.0, status.update)
         told = boiled.sensitivity(by) if by else {}
+        classes = by_classes(boiled) if sizes is not None else None
     if as_json:
         data = _boiled_data(boiled) | {"sensitivity": told, "balances": balances(boiled)}
         typer.echo(json.dumps(data, ensure_ascii=False, indent=1))
@@ -184,7 +192,38 @@ def strike_run(
         _print_boiled(boiled)
         _print_sensitivity(told)
     if to_csv is not None:
-        _new_file(to_csv, _course_csv(boiled))
+        _new_file(to_csv, _course_csv(boiled), quiet=as_json)
+    if sizes is not None and classes is not None:
+        _new_file(sizes, _sizes_csv(classes), quiet=as_json)
+        if not as_json:
+            _print_classes(boiled, classes)
+
+
+def _sizes_csv(classes: Classes) -> str:
+    """Size, share of the mass in its class, and mass on a sieve of its size."""
+    text = io.StringIO()
+    writer = csv.writer(text, lineterminator="\n")
+    writer.writerow(["size, mm", "crystals, 10⁹", "mass, %", "retained, %"])
+    whole = classes.numbers.sum(axis=0)
+    shares = 100.0 * whole * classes.sizes**3 / float(whole @ classes.sizes**3)
+    retained = np.cumsum(shares[::-1])[::-1]
+    for row in zip(classes.sizes, whole, shares, retained, strict=True):
+        writer.writerow([f"{value:.6g}" for value in row])
+    return text.getvalue()
+
+
+def _print_classes(boiled: Boiled, classes: Classes) -> None:
+    """How far the moments part from the classes."""
+    from canewright.pans import grain
+
+    found, end = classes.moments(), boiled.end
+    mean = 100.0 * (grain.mean_by_mass(found) / end["mean size"] - 1.0)
+    mass = 100.0 * (grain.mass(found) / end["crystal"] - 1.0)
+    out.print(
+        f"Classes of size, worked out by themselves, part from the moments by {mean:+.2f} % of the mean size and "
+        f"{mass:+.2f} % of the crystal.",
+        markup=False,
+    )
 
 
 def _boiled_data(boiled: Boiled) -> dict[str, Any]:
@@ -307,11 +346,11 @@ def strike_recipe(
         out.print(cards.text(found), markup=False, soft_wrap=True)
         _print_worth(found)
     if card is not None:
-        _new_file(card, cards.text(found))
+        _new_file(card, cards.text(found), quiet=as_json)
     if to_csv is not None:
         text = io.StringIO()
         csv.writer(text, lineterminator="\n").writerows([cards.COLUMNS, *(cards.cells(r) for r in found.rows)])
-        _new_file(to_csv, text.getvalue())
+        _new_file(to_csv, text.getvalue(), quiet=as_json)
 
 
 def _print_worth(found: Recipe) -> None:

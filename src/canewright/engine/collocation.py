@@ -26,7 +26,7 @@ SMOOTH = 1e-4
 """Weight of the squared step of an input (on its range) from element to element: decides where nothing else does."""
 PROVED = 1e-7
 """Largest scaled miss of a rate or limit in an answer that counts as one."""
-MOST_STEPS = 400
+MOST_STEPS = 120
 
 
 class NoBest(ArithmeticError):
@@ -191,6 +191,7 @@ class _Search:
         options: dict[str, Any] = {
             "ipopt.print_level": 0, "print_time": False, "ipopt.sb": "yes", "ipopt.max_iter": MOST_STEPS,
             "ipopt.tol": 1e-7, "ipopt.mu_init": 1e-3, "ipopt.linear_solver": "mumps", "error_on_fail": False,
+            "show_eval_warnings": False,
         }  # fmt: skip
         if progress is not None:
             progress("compiling the recipe's equations")

@@ -8,6 +8,7 @@ unknown like any other. SUNDIALS CVODES (BDF) integrates.
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 from functools import cached_property
@@ -127,6 +128,7 @@ class Motion:
             }
             options = {
                 "reltol": tolerance, "abstol": tolerance, "max_num_steps": 100_000, "disable_internal_warnings": True,
+                "show_eval_warnings": False,
             }  # fmt: skip
             grid = [float(k) for k in range(1, intervals + 1)]
             self._steppers[key] = ca.integrator("stepper", "cvodes", problem, 0.0, grid, options)
@@ -192,7 +194,7 @@ class Motion:
         times, states = [np.array([at])], [last[:, None]]
         until = begins + leg.longest
         while until - at > 1e-9 * every:
-            grid, found = self._chunk(last, p, u, (at, until, every), chunk, tolerance)
+            grid, found, chunk = self._chunk(last, p, u, (at, until, every), chunk, tolerance)
             crossed = self._crossed(leg, found, p, u)
             k, name = crossed or (len(grid), "")
             times.append(grid[:k])
@@ -207,25 +209,28 @@ class Motion:
 
     def _chunk(
         self, x: Vector, p: Vector, u: Vector, span: tuple[float, float, float], chunk: int, tolerance: float
-    ) -> tuple[Vector, Matrix]:
+    ) -> tuple[Vector, Matrix, int]:
         """The next points of the grid and the states there: one point to come onto the grid or to end, else many.
 
-        Integration goes on past an event, perhaps to where nothing can be; what then fails is tried in shorter chunks.
+        Integration goes on past an event, perhaps to where nothing can be; what then fails is tried in shorter chunks,
+        and so is the rest of the leg: the last number is the length that did.
         """
         at, until, every = span
         first = every * (np.floor(at / every + 1e-9) + 1.0)
         if first - at < (1.0 - 1e-9) * every or first > until:
             point = min(first, until)
-            return np.array([point]), self.stepped(x, p, u[:, None], np.array([point - at]), tolerance)
-        try:
-            found = self.stepped(x, p, u[:, None], np.full(chunk, every), tolerance)
-        except NotIntegrated:
-            if chunk == 1:
-                raise
-            return self._chunk(x, p, u, span, max(1, chunk // 8), tolerance)
+            return np.array([point]), self.stepped(x, p, u[:, None], np.array([point - at]), tolerance), chunk
+        while True:
+            try:
+                found = self.stepped(x, p, u[:, None], np.full(chunk, every), tolerance)
+                break
+            except NotIntegrated:
+                if chunk == 1:
+                    raise
+                chunk = max(1, chunk // 8)
         grid = first + every * np.arange(chunk)
         inside = int(np.count_nonzero(grid <= until + 1e-9 * every))
-        return grid[:inside], found[:, :inside]
+        return grid[:inside], found[:, :inside], chunk
 
     def _crossed(self, leg: Leg, found: Matrix, p: Vector, u: Vector) -> tuple[int, str] | None:
         """The first point at or above the value of an event, and which.
@@ -369,6 +374,6 @@ class Motion:
 
 
 def _plainly(error: Exception) -> str:
-    """What the integrator says, without the places in its source."""
-    said = " ".join(str(error).split())
-    return said[-160:]
+    """That the integrator gave up, with its word for why."""
+    word = re.search(r'"(CV_\w+)"', str(error))
+    return f"no step is small enough to follow the rates ({word.group(1) if word else 'unknown'})"

@@ -24,6 +24,10 @@ EVERY = 2.0 / 60.0
 ROUNDED_FALSE_GRAIN = 1e-3
 """Per cent of false grain that the rounded limit of its law makes of nothing."""
 
+AHEAD = 30.0
+"""Minutes followed before an event is looked for: far beyond it a pan comes to where nothing can be."""
+NOTHING = 1e-9
+"""t of a component below which there is none of it."""
 TOPPED = 3.0 * motion.LEVEL_BAND
 """Share of the full volume by which topping up stays below it: the valve opens over a band."""
 STIFF = {"crystal on massecuite": "drop.most_crystal"}
@@ -176,6 +180,7 @@ def boil(strike: Described, every: float = EVERY, progress: Callable[[str], None
     settings = moved.vector(strike.values)
     x: Vector = np.zeros(len(moved.states))
     at, legs = 0.0, []
+    chunk = max(1, min(900, round(AHEAD / every)))
     with noting_breaches():
         for leg in _legs(strike, moved):
             if progress is not None:
@@ -186,7 +191,7 @@ def boil(strike: Described, every: float = EVERY, progress: Callable[[str], None
             if any(told[name] >= value for name, value in leg.until.items()):
                 continue  # already there: brix of the full pan at or above what this phase is to reach
             try:
-                followed = moved.follow(replace(leg, longest=left), x, settings, at, every)
+                followed = moved.follow(replace(leg, longest=left), x, settings, at, every, chunk)
             except NotIntegrated as stopped:
                 raise StrikeRefused(
                     f"{leg.name}: the strike cannot be followed after {at:.1f} min: {stopped}"
@@ -310,7 +315,7 @@ def balances(boiled: Boiled) -> dict[str, float]:
         "sucrose": course["sucrose in solution"] + course["crystal"],
         "non-sucrose": course["non-sucrose"],
     }
-    return {name: float(np.max(np.abs(held[name] - came[name])) / np.max(came[name])) for name in held}
+    return {name: float(np.max(np.abs(held[name] - came[name])) / max(np.max(came[name]), NOTHING)) for name in held}
 
 
 def _came(boiled: Boiled, v: dict[str, float]) -> dict[str, Vector]:
