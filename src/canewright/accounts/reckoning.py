@@ -19,7 +19,6 @@ from canewright.engine.model import Values
 from canewright.plant.assembly import hours_name
 from canewright.plant.diagnosis import Diagnosis, diagnose
 from canewright.plant.measures import MEASURABLE
-from canewright.plant.metering import COMMON_PART
 from canewright.plant.plant import Plant, Reconciled, State
 from canewright.plant.streams import Power
 from canewright.quantity import Figure, Num, noting_breaches
@@ -126,14 +125,17 @@ def reckon(plant: Plant, measured: MeasuredDay) -> Reckoning:
     predicted = plant.predict(settings)
     reconciled = plant.reconcile(measured.values, settings, predicted, determinations=measured.determinations)
     rows = _rows(plant, measured, reconciled)
-    figures, leaves = figures_of(plant, reconciled, rows), tuple(figure for figure, _, _ in rows)
+    figures, leaves = (
+        figures_of(plant, reconciled, rows, measured.determinations),
+        tuple(figure for figure, _, _ in rows),
+    )
     suspect, diagnosis = _first_suspect(reconciled), diagnose(plant, reconciled)
     if suspect is None:
         return Reckoning(measured.day, plant, measured, predicted, reconciled, figures, leaves, diagnosis=diagnosis)
     rest = {tag: value for tag, value in measured.values.items() if tag != suspect}
     same = {m.name: m.uncertainty for m in reconciled.result.measured}
     again = plant.reconcile(rest, settings, reconciled.state, same)
-    without = figures_of(plant, again, _rows(plant, measured, again))
+    without = figures_of(plant, again, _rows(plant, measured, again), measured.determinations)
     return Reckoning(
         measured.day, plant, measured, predicted, reconciled, figures, leaves, suspect, without, _first_suspect(again),
         again, diagnosis,
@@ -148,31 +150,65 @@ Rows = Sequence[tuple[Figure, float, bool]]
 """What estimates rest on: the figure of a reading or a prior, its uncertainty, and whether it is a prior."""
 
 
-def figures_of(plant: Plant, reconciled: Reconciled, children: Rows) -> tuple[FigureOfDay, ...]:
-    """Every figure with its uncertainty, its tree, and its totals with their covariance."""
-    specifications = specifications_for(plant.description.roles)
-    result = reconciled.result
-    spans: list[slice] = []
+class Sums:
+    """Every figure that the plant's roles allow, each with its totals, as expressions of the state."""
 
-    def everything(values: Values) -> list[Num]:
-        totals = Totals(plant.assembly, values)
+    def __init__(self, plant: Plant) -> None:
+        """Write the expressions out."""
+        self.plant = plant
+        self.specifications = specifications_for(plant.description.roles)
+        self.spans: list[slice] = []
+        with noting_breaches():
+            self.expressions = plant.model.expressions(self._everything)
+
+    def _everything(self, values: Values) -> list[Num]:
+        totals = Totals(self.plant.assembly, values)
         found: list[Num] = []
-        for s in specifications:
+        for s in self.specifications:
             parts = list(s.totals(totals))
-            spans.append(slice(len(found) + 1, len(found) + 1 + len(parts)))
+            self.spans.append(slice(len(found) + 1, len(found) + 1 + len(parts)))
             found += [s.combine(*parts), *parts]
         return found
 
+    def lasting(self, reconciled: Reconciled, determinations: Mapping[str, int]) -> np.ndarray:
+        """What part of each reading's and prior's uncertainty is common to all days."""
+        known = {m.tag: m for m in self.plant.description.meters}
+        result = reconciled.result
+        read = [known[m.name].common_part(determinations.get(m.name, 1)) for m in result.measured]
+        return np.sqrt(np.array([*read, *(1.0 for u in result.prior_uncertainty if math.isfinite(u))]))
+
+    def rows(self, reconciled: Reconciled, determinations: Mapping[str, int]) -> list[dict[str, Any]]:
+        """Each figure by name with value, uncertainty, totals, their covariance and what of it is common to all days."""
+        value, slope = reconciled.result.gradient(self.expressions)
+        sd = reconciled.result.deviations(slope)
+        weights = slope @ reconciled.result.influence
+        covariance, lasting = weights @ weights.T, self.lasting(reconciled, determinations)
+        common = (weights * lasting) @ (weights * lasting).T
+        return [
+            {
+                "name": s.name, "value": float(value[span.start - 1]), "uncertainty": float(sd[span.start - 1]),
+                "totals": value[span].tolist(), "covariance": covariance[span, span].tolist(),
+                "common": common[span, span].tolist(),
+            }
+            for s, span in zip(self.specifications, self.spans, strict=True)
+        ]  # fmt: skip
+
+
+def figures_of(
+    plant: Plant, reconciled: Reconciled, children: Rows, determinations: Mapping[str, int] | None = None
+) -> tuple[FigureOfDay, ...]:
+    """Every figure with its uncertainty, its tree, and its totals with their covariance."""
+    result = reconciled.result
     with noting_breaches():
-        expressions = reconciled.expressions(everything)
-        value, slope = result.gradient(expressions)
-        _, sd = result.uncertainty(expressions)
+        sums = Sums(plant)
+        value, slope = result.gradient(sums.expressions)
+        _, sd = result.uncertainty(sums.expressions)
     weights, answers = slope @ result.influence, slope @ result.response
     covariance = slope @ result.covariance @ slope.T
-    lasting = np.sqrt(np.array([1.0 if is_prior else COMMON_PART for _, _, is_prior in children]))
+    lasting = sums.lasting(reconciled, determinations or {})
     common = (weights * lasting) @ (weights * lasting).T
     made = []
-    for s, span in zip(specifications, spans, strict=True):
+    for s, span in zip(sums.specifications, sums.spans, strict=True):
         i = span.start - 1
         figure, prior_share = _figure(s, (value[i], sd[i]), weights[i], answers[i], children)
         totals = tuple(value[span].tolist())

@@ -104,6 +104,8 @@ def day_check(folder: Folder, day: Day, business: Business, plant: MaybePlant = 
 
 def _say_import(report: Any, act: str) -> None:
     out.print(f"{report.day}: {act} {report.readings} readings and {report.consignments} consignments")
+    for alarm in report.alarms:
+        out.print(f"AT ONCE: {alarm}", style="bold", markup=False)
     for note in report.notes:
         out.print(f"Note: {note}", markup=False)
 

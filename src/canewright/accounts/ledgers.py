@@ -1,0 +1,287 @@
+"""A store by its book: what was weighed in and out, against what is found when stock is taken.
+
+The book is carried forward with what is known of it and of each weigher: every stock-take tells a little of a survey and,
+where the store is seen empty, much of the weighers. What a stock-take finds beyond its uncertainty is told with the weigher
+that most likely made it. Sequential least squares (Kalman, J. Basic Eng. 82 (1960) 35, from memory).
+"""
+
+from __future__ import annotations
+
+import datetime as dt
+import math
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from itertools import combinations
+
+import numpy as np
+
+from canewright.accounts.attending import Attention
+from canewright.plant.description import Meter
+from canewright.plant.metering import COMMON_PART
+from canewright.plant.stocktaking import Ledger, Movement
+
+FAR = 4.0
+"""Standard uncertainties beyond which a stock-take does not agree with the book."""
+PACE = 0.0002
+"""Standard step of a weigher's gain from day to day (common practice, no source)."""
+EMPTY = 10.0
+"""Standard uncertainty of a store that is seen to be empty, t."""
+SAME, SOON = 2.5, 7
+"""Standard uncertainties within which a doubled entry explains a gap, and days between its two entries at most."""
+
+
+@dataclass(frozen=True)
+class Weigher:
+    """A weigher of receipts or issues: its own scatter and lasting part, as parts of a day's mass."""
+
+    tag: str
+    sign: float
+    scatter: float
+    lasting: float
+
+
+@dataclass(frozen=True)
+class Entry:
+    """One mass as entered: day, weigher, t."""
+
+    day: dt.date
+    tag: str
+    mass: float
+
+
+@dataclass(frozen=True)
+class Stock:
+    """A stock as found: day, t."""
+
+    day: dt.date
+    mass: float
+
+
+@dataclass(frozen=True)
+class Gap:
+    """A stock-take against the book: how much the book is above it, its uncertainty, and each weigher's likely gain."""
+
+    stock: Stock
+    book: float
+    uncertainty: float
+    gains: Mapping[str, float]
+    since: dt.date
+
+    @property
+    def excess(self) -> float:
+        """The book less the stock, t."""
+        return self.book - self.stock.mass
+
+    @property
+    def test(self) -> float:
+        """The gap over its uncertainty."""
+        return abs(self.excess) / self.uncertainty
+
+
+def weighers(ledger: Ledger, meters: Sequence[Meter], movements: Sequence[Movement]) -> tuple[Weigher, ...]:
+    """The weighers of a ledger with what the description says of them.
+
+    Where repeatability is not told apart, the usual part of the variance is taken as lasting.
+    """
+    known = {m.tag: m for m in meters}
+    moved = {m.tag: m.uncertainty / 100.0 for m in movements}
+    found = []
+    for sign, tags in ((1.0, ledger.receipts), (-1.0, ledger.issues)):
+        for tag in tags:
+            if tag in moved:
+                found.append(Weigher(tag, sign, moved[tag], moved[tag]))
+                continue
+            meter = known[tag]
+            part = 100.0 if meter.relative else max(meter.high, 1.0)
+            lasting, scatter = meter.uncertainty / part, meter.repeatability / part
+            if not scatter:
+                lasting, scatter = lasting * COMMON_PART**0.5, lasting * (1 - COMMON_PART) ** 0.5
+            found.append(Weigher(tag, sign, scatter, lasting))
+    return tuple(found)
+
+
+class Book:
+    """The book of one store, carried from day to day: stock and the gain of each weigher, with their covariance."""
+
+    def __init__(self, ledger: Ledger, scales: Sequence[Weigher], begin: dt.date) -> None:
+        """Open the book with the opening stock."""
+        self.ledger, self.scales, self.since = ledger, tuple(scales), begin
+        self.state = np.zeros(len(scales) + 1)
+        self.state[0] = ledger.opening
+        self.covariance = np.diag([self._survey(ledger.opening) ** 2, *(s.lasting**2 for s in scales)])
+
+    def _survey(self, mass: float) -> float:
+        return math.hypot(self.ledger.survey / 100.0 * mass, EMPTY)
+
+    def carry(self, masses: Mapping[str, float]) -> None:
+        """Carry the book over a day with the masses weighed."""
+        step = np.eye(len(self.state))
+        noise = np.zeros_like(step)
+        for i, scale in enumerate(self.scales, start=1):
+            mass = masses.get(scale.tag, 0.0)
+            self.state[0] += scale.sign * mass * (1.0 - self.state[i])
+            step[0, i] = -scale.sign * mass
+            noise[0, 0] += (scale.scatter * mass) ** 2
+            noise[i, i] = PACE**2
+        self.covariance = step @ self.covariance @ step.T + noise
+
+    def take(self, stock: Stock) -> Gap:
+        """Hold a stock against the book, then go on from both; from the stock alone where they do not agree."""
+        book, survey = float(self.state[0]), self._survey(stock.mass)
+        spread = float(self.covariance[0, 0]) + survey**2
+        gain = self.covariance[:, 0] / spread
+        moved = gain * (stock.mass - book)
+        likely = {s.tag: float(self.state[i] + moved[i]) for i, s in enumerate(self.scales, start=1)}
+        gap = Gap(stock, book, math.sqrt(spread), likely, self.since)
+        if gap.test > FAR:
+            self.state = self.state + moved
+            self.state[0] = stock.mass
+            self.covariance = np.diag([survey**2, *(s.lasting**2 for s in self.scales)])
+        else:
+            self.state = self.state + moved
+            self.covariance = self.covariance - np.outer(gain, self.covariance[0])
+        if stock.mass <= EMPTY or gap.test > FAR:
+            self.since = stock.day
+        return gap
+
+
+def kept(
+    ledger: Ledger,
+    scales: Sequence[Weigher],
+    entries: Sequence[Entry],
+    stocks: Sequence[Stock],
+    begin: dt.date,
+    last: dt.date,
+) -> list[Gap]:
+    """The book from its opening to a day: every stock-take against it, in order."""  # fmt: skip
+    book, gaps, day = Book(ledger, scales, begin), [], begin
+    by_day: dict[dt.date, dict[str, float]] = {}
+    for e in entries:
+        masses = by_day.setdefault(e.day, {})
+        masses[e.tag] = masses.get(e.tag, 0.0) + e.mass
+    found = {s.day: s for s in stocks}
+    while day <= last:
+        book.carry(by_day.get(day, {}))
+        if day in found:
+            gaps.append(book.take(found[day]))
+        day += dt.timedelta(days=1)
+    return gaps
+
+
+def entered_twice(gap: Gap, entries: Sequence[Entry]) -> tuple[Entry, Entry] | None:
+    """Two entries of one weigher within some days, alike to the last digit, that explain the gap; None without such."""
+    mine = [e for e in entries if gap.since < e.day <= gap.stock.day]
+    return _alike(mine, abs(gap.excess), gap.uncertainty)
+
+
+def _alike(entries: Sequence[Entry], gap: float, uncertainty: float) -> tuple[Entry, Entry] | None:
+    for one, other in combinations(entries, 2):
+        alike = one.tag == other.tag and one.mass == other.mass and abs((other.day - one.day).days) <= SOON
+        if alike and one.mass > SAME * uncertainty and abs(gap - one.mass) < SAME * uncertainty:
+            return one, other
+    return None
+
+
+def ledger_matters(
+    ledger: Ledger,
+    scales: Sequence[Weigher],
+    gaps: Sequence[Gap],
+    entries: Sequence[Entry],
+    day: dt.date,
+    price: float | None,
+) -> list[Attention]:
+    """What a stock-take of the day finds beyond its uncertainty."""  # fmt: skip
+    found = []
+    for gap in gaps:
+        if gap.stock.day == day and gap.test > FAR:
+            found.append(_gap_matter(ledger, scales, gap, entries, price))
+    return found
+
+
+def _gap_matter(
+    ledger: Ledger, scales: Sequence[Weigher], gap: Gap, entries: Sequence[Entry], price: float | None
+) -> Attention:
+    less = "less" if gap.excess > 0 else "more"
+    why = (
+        f"{gap.stock.mass:,.0f} t found, {gap.book:,.0f} t by the book, ± {1.96 * gap.uncertainty:,.0f} t (95 %), since "
+        f"{gap.since}"
+    )
+    money = abs(gap.excess) * price if price else None
+    twice = entered_twice(gap, entries)
+    if twice is not None:
+        one, other = twice
+        why += f"; {one.tag} has {one.mass:,.2f} t on {one.day} and the same again on {other.day}"
+        act = "look at the papers of both; correct the one that was entered twice, with a reason"
+        about: tuple[str, ...] = (one.tag, ledger.store)
+    else:
+        ordered = sorted(scales, key=lambda s: -abs(gap.gains[s.tag]) / s.lasting)
+        first = ordered[0]
+        way = "high" if gap.gains[first.tag] > 0 else "low"
+        why += f"; likeliest {first.tag}, which then reads {100 * abs(gap.gains[first.tag]):.2f} % {way} at the end"
+        act = "check that weigher with test weights; look for a load not entered, or entered twice"
+        about = (first.tag, ledger.store)
+    return Attention(
+        f"{ledger.store} holds {abs(gap.excess):,.0f} t {less} than its book", why, act, money, about, gap.excess, "t"
+    )
+
+
+# --- restored totals --------------------------------------------------------------------------------------------------
+
+
+def restored(
+    ledger: Ledger,
+    scales: Sequence[Weigher],
+    entries: Sequence[Entry],
+    stocks: Sequence[Stock],
+    begin: dt.date,
+    last: dt.date,
+) -> dict[str, tuple[float, float]]:
+    """What each weigher's total was most likely, with its uncertainty, once the book closes on the stocks.
+
+    From one empty store to the next, and to the last stock-take, the gap is shared by what each weigher may be off; what
+    came after the last stock-take stays as weighed. An entry made twice that explains a gap counts once.
+    """  # fmt: skip
+    whole = {s.tag: [0.0, 0.0] for s in scales}
+    ends = [s for s in stocks if s.mass <= EMPTY]
+    ends += [stocks[-1]] if stocks and stocks[-1] not in ends else []
+    before, first = ledger.opening, begin
+    sure = Book(ledger, scales, begin).covariance[0, 0]
+    for end in ends:
+        mine = [e for e in entries if first <= e.day <= end.day]
+        survey = math.hypot(ledger.survey / 100.0 * end.mass, EMPTY) ** 2
+        _share(whole, scales, mine, end.mass - before, sure + survey)
+        before, first, sure = end.mass, end.day + dt.timedelta(days=1), survey
+    for scale in scales:
+        rest = [e.mass for e in entries if first <= e.day <= last and e.tag == scale.tag]
+        whole[scale.tag][0] += sum(rest)
+        whole[scale.tag][1] += _variance(scale, rest)
+    return {tag: (value, math.sqrt(variance)) for tag, (value, variance) in whole.items()}
+
+
+def _variance(scale: Weigher, masses: Sequence[float]) -> float:
+    return float((scale.lasting * sum(masses)) ** 2 + sum((scale.scatter * m) ** 2 for m in masses))
+
+
+def _share(
+    whole: dict[str, list[float]], scales: Sequence[Weigher], entries: Sequence[Entry], grown: float, stocks: float
+) -> None:
+    """Share the gap of one interval among its weighers."""
+    masses, variances, gap = _interval(scales, entries, grown)
+    total = sum(variances.values()) + stocks
+    twice = _alike(entries, abs(gap), math.sqrt(total))
+    if twice is not None:
+        masses, variances, gap = _interval(scales, [e for e in entries if e is not twice[1]], grown)
+        total = sum(variances.values()) + stocks
+    for s in scales:
+        own = variances[s.tag]
+        whole[s.tag][0] += sum(masses[s.tag]) - s.sign * own / total * gap
+        whole[s.tag][1] += own - own**2 / total
+
+
+def _interval(
+    scales: Sequence[Weigher], entries: Sequence[Entry], grown: float
+) -> tuple[dict[str, list[float]], dict[str, float], float]:
+    """Masses and variances of an interval by weigher, and how much the book is above the stocks."""
+    masses = {s.tag: [e.mass for e in entries if e.tag == s.tag] for s in scales}
+    variances = {s.tag: _variance(s, masses[s.tag]) for s in scales}
+    return masses, variances, sum(s.sign * sum(masses[s.tag]) for s in scales) - grown
