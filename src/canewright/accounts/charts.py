@@ -1,14 +1,15 @@
 """Laboratory results against those of the days before: out of line, or copied from the day before.
 
-A result that no other reading checks is still held to its own past: a day, or the mean of three days, far from the month
-before. And results that repeat those of the day before to the last digit are most unlikely to have been determined.
+A result that no other reading checks is still held to its own past: a day, or the mean of three days, far from the
+month before. And results that repeat those of the day before to the last digit are most unlikely to have been
+determined.
 """
 
 from __future__ import annotations
 
 import datetime as dt
 import math
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Collection, Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 from decimal import Decimal
 
@@ -22,14 +23,17 @@ from canewright.store import Reading
 
 MONTH, ENOUGH = 30, 15
 """Days of the past that a result is held to, at most and at least."""
-FAR = 4.2
-"""Standard deviations from the month's mean beyond which a result is out of line: with fifty charts, read day by day and
-as means of three days, chance alone speaks less than once in a month."""
+FAR = 4.5
+"""Standard deviations beyond which a result is out of line: with fifty charts chance alone speaks less than weekly."""
 RUN = 3
 AT_LEAST = 0.7
 """A month that happens to be quiet does not make the scatter smaller than this part of the result's own uncertainty."""
-CHANCE = 1e-4
-"""Chance at which repeated results are no longer believed."""
+MOST_KEPT = 0.9
+"""What a day keeps of the departure of the day before is taken as no more than this."""
+CLIPPED = 2.5
+"""Deviations beyond so many robust standard deviations count as these: one slip does not widen a month."""
+CHANCE, AT_LEAST_REPEATED = 1e-3, 2
+"""Chance at which repeated results are no longer believed: a dozen determinations meet it once in some months."""
 AGAIN = 7
 """Days out of line after which the new level is taken as the usual one."""
 
@@ -60,44 +64,71 @@ class OutOfLine:
         return self.value - self.usual
 
 
-def _usual_days(past: Sequence[PastDay], tag: str) -> list[PastDay]:
-    """The month before in which the tag was read and in line; all of it once the new level has lasted."""
-    mine = [p for p in past if tag in p.read]
-    lasting = len(mine) >= AGAIN and all(tag in p.out for p in mine[-AGAIN:])
-    return (mine[-AGAIN:] if lasting else [p for p in mine if tag not in p.out])[-MONTH:]
+def out_of_line(
+    meters: Iterable[Meter], read: Mapping[str, float], past: Sequence[PastDay], come: Collection[str] = ()
+) -> list[OutOfLine]:
+    """Laboratory results far from what their month lets expect, the furthest first; ``past`` is in order of days.
 
-
-def out_of_line(meters: Iterable[Meter], read: Mapping[str, float], past: Sequence[PastDay]) -> list[OutOfLine]:
-    """Laboratory results far from their month, the furthest first. ``past`` is in order of days."""
+    ``come`` are streams that are as they come, cane and juice: a slow change of theirs is no station's fault, and they
+    are held to single days only.
+    """
     found = []
     for meter in meters:
         if meter.file != "laboratory" or meter.tag not in read:
             continue
-        usual = _usual_days(past, meter.tag)
-        if len(usual) >= ENOUGH:
-            least = AT_LEAST * meter.standard_uncertainty(read[meter.tag])
-            before = np.array([p.read[meter.tag] for p in usual])
-            recent = [p.read[meter.tag] for p in past[-(RUN - 1) :] if meter.tag in p.read]
-            found += [o for o in (_one_day(meter.tag, read[meter.tag], before, least),
-                                  _three_days(meter.tag, [*recent, read[meter.tag]], before, least)) if o]  # fmt: skip
-    ordered = sorted(found, key=lambda o: -abs(o.excess) / o.scatter)
-    return list({o.tag: o for o in reversed(ordered)}.values())[::-1]
+        mine = [p for p in past if meter.tag in p.read]
+        least = AT_LEAST * meter.standard_uncertainty(read[meter.tag])
+        one = _one_day(meter.tag, read[meter.tag], mine, least)
+        if one is None and meter.stream not in come:
+            one = _run(meter.tag, read[meter.tag], mine, least)
+        found += [one] if one is not None else []
+    return sorted(found, key=lambda o: -abs(o.excess) / o.scatter)
 
 
-def _one_day(tag: str, value: float, before: np.ndarray, least: float) -> OutOfLine | None:
-    scatter = max(float(before.std(ddof=1)), least)
-    one = OutOfLine(tag, value, float(before.mean()), scatter, 1)
-    return one if abs(one.excess) > FAR * scatter else None
+def _in_line(days: Sequence[PastDay], tag: str) -> np.ndarray:
+    """The month's values that were in line; the latest days alone once a new level has lasted."""
+    lasting = len(days) >= AGAIN and all(tag in p.out for p in days[-AGAIN:])
+    kept = days[-AGAIN:] if lasting else [p for p in days if tag not in p.out][-MONTH:]
+    return np.array([p.read[tag] for p in kept])
 
 
-def _three_days(tag: str, latest: Sequence[float], before: np.ndarray, least: float) -> OutOfLine | None:
-    """The mean of three days against the means of three days before; a level that wanders widens both."""
-    if len(latest) < RUN:
+def _one_day(tag: str, value: float, days: Sequence[PastDay], least: float) -> OutOfLine | None:
+    """The day against what its month lets expect."""
+    month = _in_line(days, tag)
+    return _judged(tag, value, month, 1, least) if len(month) >= ENOUGH else None
+
+
+def _run(tag: str, value: float, days: Sequence[PastDay], least: float) -> OutOfLine | None:
+    """The mean of three days, none of them out of line alone, against what the month before them lets expect."""
+    latest = days[-(RUN - 1) :]
+    month = _in_line(days[: -(RUN - 1)], tag)
+    if len(month) < ENOUGH or any(tag in p.out for p in latest):
         return None
-    means = np.convolve(before, np.full(RUN, 1.0 / RUN), mode="valid")
-    scatter = max(float(means.std(ddof=1)), least / math.sqrt(RUN))
-    one = OutOfLine(tag, float(np.mean(latest)), float(before.mean()), scatter, RUN)
-    return one if abs(one.excess) > FAR * scatter else None
+    return _judged(tag, (value + sum(p.read[tag] for p in latest)) / RUN, month, RUN, least / math.sqrt(RUN))
+
+
+def _judged(tag: str, value: float, month: np.ndarray, days: int, least: float) -> OutOfLine | None:
+    """A mean of days against the forecast from the day before them: most results keep part of a departure.
+
+    Residuals of a first-order forecast (Alwan and Roberts, J. Business & Economic Statistics 6 (1988) 87, from memory),
+    their scatter from the month's own forecasts.
+    """
+    usual, scatter = _middle(month)
+    off = np.clip(month - usual, -CLIPPED * scatter, CLIPPED * scatter)
+    kept = min(max(float(off[1:] @ off[:-1] / max(float(off @ off), 1e-300)), 0.0), MOST_KEPT)
+    kept = float(np.mean([kept**k for k in range(1, days + 1)]))
+    means = np.convolve(month - usual, np.full(days, 1.0 / days), mode="valid")
+    _, left = _middle(means[1:] - kept * off[: len(means) - 1])
+    departed = value - usual - kept * float(off[-1])
+    return OutOfLine(tag, value, usual, max(scatter, least), days) if abs(departed) > FAR * max(left, least) else None
+
+
+def _middle(values: np.ndarray) -> tuple[float, float]:
+    """Mean and standard deviation of values of which what is far off is drawn in."""
+    middle = float(np.median(values))
+    robust = 1.4826 * float(np.median(np.abs(values - middle))) or float(values.std()) or 1e-12
+    drawn = np.clip(values, middle - CLIPPED * robust, middle + CLIPPED * robust)
+    return float(drawn.mean()), float(drawn.std(ddof=1))
 
 
 def line_matters(meters: Sequence[Meter], found: Sequence[OutOfLine]) -> list[Attention]:
@@ -132,37 +163,58 @@ def _slip(meter: Meter, one: OutOfLine) -> Decimal | None:
 
 
 def copied(
-    meters: Sequence[Meter], today: Sequence[Reading], yesterday: Sequence[Reading], past: Sequence[PastDay]
+    meters: Sequence[Meter], today: Sequence[Reading], before: Sequence[Reading], past: Sequence[PastDay]
 ) -> list[Attention]:
-    """Determinations whose results of a whole day repeat those of the day before to the last digit."""
+    """Determinations of which every result of the day repeats the one before at the same hour, to the last digit.
+
+    ``before`` holds the readings of the days before, in order of time; what repeated on those days counts too.
+    """
     found = []
     for meter in meters:
         if meter.file != "laboratory" or meter.quantity in METHODS:
             continue
-        now, before = (_results(meter, day) for day in (today, yesterday))
+        now = _results(meter, today)
         month = [p.read[meter.tag] for p in past[-MONTH:] if meter.tag in p.read]
-        if not now or now != before or len(month) < ENOUGH:
+        run = _repeated([*_results(meter, before), *now])
+        if len(month) < ENOUGH or len(run) < len(now) or len(run) < AT_LEAST_REPEATED:
             continue
-        chance = _chance_to_repeat(now, month)
+        chance = _chance_to_repeat(run, len(now), month)
         if chance < CHANCE:
-            said = ", ".join(str(v) for v in now)
-            why = (f"all {len(now)} results ({said} {meter.unit}) repeat those of the day before to the last digit; "
-                   f"by chance that happens once in {1 / chance:,.0f} days")  # fmt: skip
-            act = "ask who determined it, and repeat it on the retained samples"
+            said = ", ".join(str(v) for v in run)
+            why = (
+                f"the last {len(run)} results ({said} {meter.unit}) repeat those before them at the same hour to the "
+                f"last digit; by chance that happens once in {1 / chance:,.0f} days"
+            )
+            act = "ask who determined them, and repeat them on the retained samples"
             found.append(Attention(f"{meter.tag} looks copied from the day before", why, act, None, (meter.tag,)))
     return found
 
 
-def _results(meter: Meter, readings: Sequence[Reading]) -> list[Decimal]:
-    """A day's results of a directly read determination as they were written, in order of time."""
+Result = tuple[dt.datetime, Decimal]
+
+
+def _results(meter: Meter, readings: Sequence[Reading]) -> list[Result]:
+    """Results of a directly read determination as they were written, in order of time."""
     mine = [r for r in readings if r.place == meter.sample and r.quantity == meter.quantity and r.value is not None]
     ordered = sorted(mine, key=lambda r: (r.taken_at, r.duplicate))
-    return [Decimal(repr(r.value)).normalize() for r in ordered]
+    return [(r.taken_at, Decimal(repr(r.value)).normalize()) for r in ordered]
 
 
-def _chance_to_repeat(results: Sequence[Decimal], month: Sequence[float]) -> float:
+def _repeated(results: Sequence[Result]) -> list[Decimal]:
+    """The latest results that each repeat the one before at the same hour, without a break."""
+    run: list[Decimal] = []
+    for i in range(len(results) - 1, -1, -1):
+        time, value = results[i]
+        earlier = next((v for t, v in reversed(results[:i]) if t.time() == time.time()), None)
+        if earlier is None or earlier != value:
+            break
+        run.append(value)
+    return run[::-1]
+
+
+def _chance_to_repeat(run: Sequence[Decimal], a_day: int, month: Sequence[float]) -> float:
     """Chance that so many results repeat by themselves, by their scatter and the last digit that is written."""
-    step = 10.0 ** min(min(int(v.as_tuple().exponent), 0) for v in results)
-    scatter = max(float(np.std(month, ddof=1)) * math.sqrt(len(results)), step)
+    step = 10.0 ** min(min(int(v.as_tuple().exponent), 0) for v in run)
+    scatter = max(float(np.std(month, ddof=1)) * math.sqrt(max(a_day, 1)), step)
     one = min(step / (2.0 * math.sqrt(math.pi) * scatter), 1.0)
-    return float(one ** len(results))
+    return float(one ** len(run))

@@ -18,6 +18,8 @@ from canewright.plant.stocktaking import Ledger, ledgers_of, movements_of, trace
 from canewright.store import Reading, Store
 
 USABLE = ("good", "estimated")
+AS_IT_COMES = ("cane", "first juice", "last juice", "mixed juice", "clear juice", "melted raw")
+"""Roles of streams whose quality comes with the cane or the raw sugar."""
 
 
 @dataclass(frozen=True)
@@ -44,10 +46,11 @@ class Checks:
         """Everything that the checks find on a day; ``past`` is in order of days and ends before it."""
         meters = self.description.meters
         today = self.store.readings(day)
-        yesterday = self.store.readings(day - dt.timedelta(days=1))
-        lines = out_of_line(meters, read, past)
+        before = [r for ago in (3, 2, 1) for r in self.store.readings(day - dt.timedelta(days=ago))]
+        come = {self.description.roles[role] for role in AS_IT_COMES if role in self.description.roles}
+        lines = out_of_line(meters, read, past, come)
         matters = line_matters(meters, lines)
-        matters += copied(meters, today, yesterday, past)
+        matters += copied(meters, today, before, past)
         matters += self._waters(today, state)
         matters += self._trend(past, loss)
         for ledger in ledgers_of(self.description.data):

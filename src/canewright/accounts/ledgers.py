@@ -1,8 +1,8 @@
 """A store by its book: what was weighed in and out, against what is found when stock is taken.
 
-The book is carried forward with what is known of it and of each weigher: every stock-take tells a little of a survey and,
-where the store is seen empty, much of the weighers. What a stock-take finds beyond its uncertainty is told with the weigher
-that most likely made it. Sequential least squares (Kalman, J. Basic Eng. 82 (1960) 35, from memory).
+The book is carried forward with what is known of it and of each weigher: every stock-take tells a little of a survey
+and, where the store is seen empty, much of the weighers. What a stock-take finds beyond its uncertainty is told with
+the weigher that most likely made it. Sequential least squares (Kalman, J. Basic Eng. 82 (1960) 35, from memory).
 """
 
 from __future__ import annotations
@@ -20,14 +20,19 @@ from canewright.plant.description import Meter
 from canewright.plant.metering import COMMON_PART
 from canewright.plant.stocktaking import Ledger, Movement
 
-FAR = 4.0
+FAR = 3.0
 """Standard uncertainties beyond which a stock-take does not agree with the book."""
-PACE = 0.0002
-"""Standard step of a weigher's gain from day to day (common practice, no source)."""
+PACE = 0.04
+"""Standard step of a weigher's gain from day to day, on its lasting uncertainty (common practice, no source)."""
+CHANGED = 3.0
+"""How many times less sure weighers are taken to be once a stock-take did not agree: something has changed."""
 EMPTY = 10.0
 """Standard uncertainty of a store that is seen to be empty, t."""
 SAME, SOON = 2.5, 7
 """Standard uncertainties within which a doubled entry explains a gap, and days between its two entries at most."""
+
+LOADS = 0.5
+"""A weigher that weighs on fewer than this part of the days weighs single loads."""
 
 
 @dataclass(frozen=True)
@@ -59,12 +64,17 @@ class Stock:
 
 @dataclass(frozen=True)
 class Gap:
-    """A stock-take against the book: how much the book is above it, its uncertainty, and each weigher's likely gain."""
+    """A stock-take against the book: how much the book is above it, its uncertainty, and each weigher's likely gain.
+
+    ``told`` says by weigher how much the gap tells of its gain: near the gap's own test value for the one that most
+    likely made it.
+    """
 
     stock: Stock
     book: float
     uncertainty: float
     gains: Mapping[str, float]
+    told: Mapping[str, float]
     since: dt.date
 
     @property
@@ -122,7 +132,7 @@ class Book:
             self.state[0] += scale.sign * mass * (1.0 - self.state[i])
             step[0, i] = -scale.sign * mass
             noise[0, 0] += (scale.scatter * mass) ** 2
-            noise[i, i] = PACE**2
+            noise[i, i] = (PACE * scale.lasting) ** 2
         self.covariance = step @ self.covariance @ step.T + noise
 
     def take(self, stock: Stock) -> Gap:
@@ -132,11 +142,13 @@ class Book:
         gain = self.covariance[:, 0] / spread
         moved = gain * (stock.mass - book)
         likely = {s.tag: float(self.state[i] + moved[i]) for i, s in enumerate(self.scales, start=1)}
-        gap = Gap(stock, book, math.sqrt(spread), likely, self.since)
+        sure = np.sqrt(np.diagonal(self.covariance))
+        told = {s.tag: float(abs(moved[i]) / sure[i]) for i, s in enumerate(self.scales, start=1)}
+        gap = Gap(stock, book, math.sqrt(spread), likely, told, self.since)
         if gap.test > FAR:
             self.state = self.state + moved
             self.state[0] = stock.mass
-            self.covariance = np.diag([survey**2, *(s.lasting**2 for s in self.scales)])
+            self.covariance = np.diag([survey**2, *((CHANGED * s.lasting) ** 2 for s in self.scales)])
         else:
             self.state = self.state + moved
             self.covariance = self.covariance - np.outer(gain, self.covariance[0])
@@ -175,7 +187,11 @@ def entered_twice(gap: Gap, entries: Sequence[Entry]) -> tuple[Entry, Entry] | N
 
 
 def _alike(entries: Sequence[Entry], gap: float, uncertainty: float) -> tuple[Entry, Entry] | None:
-    for one, other in combinations(entries, 2):
+    """Two loads alike; what is weighed on most days is no load, and its totals may be alike by chance."""
+    days = {tag: {e.day for e in entries if e.tag == tag} for tag in {e.tag for e in entries}}
+    most = max((len(d) for d in days.values()), default=0)
+    loads = [e for e in entries if len(days[e.tag]) < LOADS * most]
+    for one, other in combinations(loads, 2):
         alike = one.tag == other.tag and one.mass == other.mass and abs((other.day - one.day).days) <= SOON
         if alike and one.mass > SAME * uncertainty and abs(gap - one.mass) < SAME * uncertainty:
             return one, other
@@ -191,11 +207,8 @@ def ledger_matters(
     price: float | None,
 ) -> list[Attention]:
     """What a stock-take of the day finds beyond its uncertainty."""  # fmt: skip
-    found = []
-    for gap in gaps:
-        if gap.stock.day == day and gap.test > FAR:
-            found.append(_gap_matter(ledger, scales, gap, entries, price))
-    return found
+    today = (gap for gap in gaps if gap.stock.day == day and gap.test > FAR)
+    return [_gap_matter(ledger, scales, gap, entries, price) for gap in today]
 
 
 def _gap_matter(
@@ -203,8 +216,8 @@ def _gap_matter(
 ) -> Attention:
     less = "less" if gap.excess > 0 else "more"
     why = (
-        f"{gap.stock.mass:,.0f} t found, {gap.book:,.0f} t by the book, ± {1.96 * gap.uncertainty:,.0f} t (95 %), since "
-        f"{gap.since}"
+        f"{gap.stock.mass:,.0f} t found, {gap.book:,.0f} t by the book, ± {1.96 * gap.uncertainty:,.0f} t (95 %), "
+        f"since {gap.since}"
     )
     money = abs(gap.excess) * price if price else None
     twice = entered_twice(gap, entries)
@@ -214,8 +227,7 @@ def _gap_matter(
         act = "look at the papers of both; correct the one that was entered twice, with a reason"
         about: tuple[str, ...] = (one.tag, ledger.store)
     else:
-        ordered = sorted(scales, key=lambda s: -abs(gap.gains[s.tag]) / s.lasting)
-        first = ordered[0]
+        first = max(scales, key=lambda s: gap.told[s.tag])
         way = "high" if gap.gains[first.tag] > 0 else "low"
         why += f"; likeliest {first.tag}, which then reads {100 * abs(gap.gains[first.tag]):.2f} % {way} at the end"
         act = "check that weigher with test weights; look for a load not entered, or entered twice"
@@ -228,54 +240,71 @@ def _gap_matter(
 # --- restored totals --------------------------------------------------------------------------------------------------
 
 
-def restored(
+@dataclass(frozen=True)
+class Interval:
+    """From one stock to the next: by weigher what was weighed, what it most likely was, and the variance of that."""
+
+    first: dt.date
+    last: dt.date
+    weighed: Mapping[str, float]
+    restored: Mapping[str, float]
+    variance: Mapping[str, float]
+
+
+def intervals(
     ledger: Ledger,
     scales: Sequence[Weigher],
     entries: Sequence[Entry],
     stocks: Sequence[Stock],
     begin: dt.date,
     last: dt.date,
-) -> dict[str, tuple[float, float]]:
-    """What each weigher's total was most likely, with its uncertainty, once the book closes on the stocks.
+) -> list[Interval]:
+    """What each weigher's total most likely was once the book closes on the stocks.
 
-    From one empty store to the next, and to the last stock-take, the gap is shared by what each weigher may be off; what
-    came after the last stock-take stays as weighed. An entry made twice that explains a gap counts once.
-    """  # fmt: skip
-    whole = {s.tag: [0.0, 0.0] for s in scales}
+    From one empty store to the next, and to the last stock-take, the gap is shared by what each weigher may be off;
+    what came after the last stock-take stays as weighed. An entry made twice that explains a gap counts once.
+    """
     ends = [s for s in stocks if s.mass <= EMPTY]
     ends += [stocks[-1]] if stocks and stocks[-1] not in ends else []
-    before, first = ledger.opening, begin
-    sure = Book(ledger, scales, begin).covariance[0, 0]
+    before, first, found = ledger.opening, begin, list[Interval]()
+    sure = float(Book(ledger, scales, begin).covariance[0, 0])
     for end in ends:
         mine = [e for e in entries if first <= e.day <= end.day]
         survey = math.hypot(ledger.survey / 100.0 * end.mass, EMPTY) ** 2
-        _share(whole, scales, mine, end.mass - before, sure + survey)
+        found.append(_shared(scales, mine, (first, end.day), end.mass - before, sure + survey))
         before, first, sure = end.mass, end.day + dt.timedelta(days=1), survey
-    for scale in scales:
-        rest = [e.mass for e in entries if first <= e.day <= last and e.tag == scale.tag]
-        whole[scale.tag][0] += sum(rest)
-        whole[scale.tag][1] += _variance(scale, rest)
-    return {tag: (value, math.sqrt(variance)) for tag, (value, variance) in whole.items()}
+    rest = [e for e in entries if first <= e.day <= last]
+    masses, variances, _ = _interval(scales, rest, 0.0)
+    weighed = {tag: sum(m) for tag, m in masses.items()}
+    return [*found, Interval(first, last, weighed, weighed, variances)]
+
+
+def restored(parts: Sequence[Interval]) -> dict[str, tuple[float, float]]:
+    """The total of each weigher over all intervals, with its uncertainty."""
+    tags = {tag for part in parts for tag in part.restored}
+    return {
+        tag: (sum(p.restored[tag] for p in parts), math.sqrt(sum(p.variance[tag] for p in parts)))
+        for tag in sorted(tags)
+    }  # fmt: skip
 
 
 def _variance(scale: Weigher, masses: Sequence[float]) -> float:
     return float((scale.lasting * sum(masses)) ** 2 + sum((scale.scatter * m) ** 2 for m in masses))
 
 
-def _share(
-    whole: dict[str, list[float]], scales: Sequence[Weigher], entries: Sequence[Entry], grown: float, stocks: float
-) -> None:
-    """Share the gap of one interval among its weighers."""
+def _shared(
+    scales: Sequence[Weigher], entries: Sequence[Entry], span: tuple[dt.date, dt.date], grown: float, stocks: float
+) -> Interval:
+    """The gap of one interval shared among its weighers; a store that has ``grown`` by so much, with that variance."""
     masses, variances, gap = _interval(scales, entries, grown)
+    weighed = {tag: sum(m) for tag, m in masses.items()}
     total = sum(variances.values()) + stocks
     twice = _alike(entries, abs(gap), math.sqrt(total))
     if twice is not None:
         masses, variances, gap = _interval(scales, [e for e in entries if e is not twice[1]], grown)
         total = sum(variances.values()) + stocks
-    for s in scales:
-        own = variances[s.tag]
-        whole[s.tag][0] += sum(masses[s.tag]) - s.sign * own / total * gap
-        whole[s.tag][1] += own - own**2 / total
+    right = {s.tag: sum(masses[s.tag]) - s.sign * variances[s.tag] / total * gap for s in scales}
+    return Interval(*span, weighed, right, {tag: v - v**2 / total for tag, v in variances.items()})
 
 
 def _interval(

@@ -175,10 +175,10 @@ class Sums:
         known = {m.tag: m for m in self.plant.description.meters}
         result = reconciled.result
         read = [known[m.name].common_part(determinations.get(m.name, 1)) for m in result.measured]
-        return np.sqrt(np.array([*read, *(1.0 for u in result.prior_uncertainty if math.isfinite(u))]))
+        return np.asarray(np.sqrt([*read, *(1.0 for u in result.prior_uncertainty if math.isfinite(u))]))
 
     def rows(self, reconciled: Reconciled, determinations: Mapping[str, int]) -> list[dict[str, Any]]:
-        """Each figure by name with value, uncertainty, totals, their covariance and what of it is common to all days."""
+        """Each figure with value, uncertainty, totals, their covariance and what of it is common to all days."""
         value, slope = reconciled.result.gradient(self.expressions)
         sd = reconciled.result.deviations(slope)
         weights = slope @ reconciled.result.influence

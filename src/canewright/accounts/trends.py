@@ -64,9 +64,9 @@ def trend_matters(past: Sequence[PastDay], today: float | None, weighers: Sequen
     way = "falls" if trend.slope < 0 else "rises"
     high = "high" if trend.slope < 0 else "low"
     why = (
-        f"it {way} by {abs(trend.slope):.3f} ± {1.96 * trend.uncertainty:.3f} points a day (95 %) over {trend.days} days, "
-        f"{trend.slope * trend.days:+.1f} points in all: a weigher that drifts does this ({weighers[0]} more and more "
-        f"{high} first of all), a loss that changes does too"
+        f"it {way} by {abs(trend.slope):.3f} ± {1.96 * trend.uncertainty:.3f} points a day (95 %) over {trend.days} "
+        f"days, {trend.slope * trend.days:+.1f} points in all: a weigher that drifts does this ({weighers[0]} more and "
+        f"more {high} first of all), a loss that changes does too"
     )
     act = "check the zero and span of the weigher; the next stock-take at an empty store tells"
     about = (*weighers, LOSS)

@@ -1,7 +1,7 @@
-"""Sugar in condensates and condenser water: it speaks when the reading arrives, and is reckoned into a loss at the close.
+"""Sugar in condensates and condenser water: it speaks when the reading arrives, and is a loss at the close.
 
-Sugar in boiler feed foams, carries over and corrodes: the limit is the site's own, diversion follows its procedure, and a
-message here is no protection in place of the boiler's own alarm and trip.
+Sugar in boiler feed foams, carries over and corrodes: the limit is the site's own, diversion follows its procedure,
+and a message here is no protection in place of the boiler's own alarm and trip.
 """
 
 from __future__ import annotations
@@ -44,11 +44,15 @@ def alarms(rows: Iterable[PointReading]) -> list[str]:
         before = worst.get(row.expected.place)
         if before is None or value > (before.value or 0.0):
             worst[row.expected.place] = row
-    return [
-        f"{row.expected.place}: {row.expected.quantity} {row.value:g} {row.expected.unit} at {row.time:%Y-%m-%d %H:%M} UTC "
-        f"is above its limit of {row.expected.alarm:g} {row.expected.unit}: {row.expected.act}"
-        for row in worst.values()
-    ]
+    return [alarm_of(row.expected, row.value or 0.0) for row in worst.values()]
+
+
+def alarm_of(point: Expected, value: float) -> str:
+    """What a reading above its limit says at once."""
+    return (
+        f"{point.place}: {point.quantity} {value:g} {point.unit} is above its limit of {point.alarm:g} {point.unit}: "
+        f"{point.act}"
+    )
 
 
 def _above(traces: Sequence[Trace], readings: Iterable[Reading]) -> list[tuple[Trace, list[float]]]:

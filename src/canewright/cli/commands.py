@@ -24,6 +24,7 @@ from canewright.cli.desk import (
 from canewright.cli.handbook import register as register_handbook
 from canewright.cli.plants import plant_app
 from canewright.cli.printing import print_sheet
+from canewright.cli.seasons import register as register_seasons
 from canewright.cli.stations import register as register_stations
 from canewright.cli.tree_printing import print_tree
 
@@ -37,8 +38,11 @@ app = typer.Typer(
 day_app = typer.Typer(help="Prepare, check, close, reopen and show a factory day.", no_args_is_help=True)
 app.add_typer(plant_app, name="plant")
 app.add_typer(day_app, name="day")
+demo_app = typer.Typer(help="The invented demo business, or a whole season of it.", invoke_without_command=True)
+app.add_typer(demo_app, name="demo")
 register_handbook(app)
 register_stations(app)
+register_seasons(app, demo_app)
 
 PlantPath = Annotated[Path, typer.Option("--plant", help="plant description, a TOML file")]
 MaybePlant = Annotated[Path | None, typer.Option("--plant", help="plant description; else the business folder's own")]
@@ -254,13 +258,16 @@ def _serve(business: Path, port: int, by: str | None) -> None:
         serve_pages(create_app(books, now=now, person=person(by)), port)
 
 
-@app.command()
+@demo_app.callback()
 def demo(
+    context: typer.Context,
     folder: Annotated[Path, typer.Option("--folder", help="folder of the demo business")] = Path("demo-business"),
     port: Port = 8000,
     no_serve: Annotated[bool, typer.Option("--no-serve", help="stop after the day sheet")] = False,
 ) -> None:
     """Make the invented demo business, import and close its demo day, print the day sheet, then serve the pages."""
+    if context.invoked_subcommand is not None:
+        return
     from canewright.accounts.intake import import_day
 
     with open_books(folder, DEMO_DATA / "plant.toml") as books:

@@ -1,9 +1,9 @@
 """The invented season closed day by day from its files: what the accounts say, with no knowledge of the truth.
 
 Files are read, checked and stored as any day's are; readings become the day's figures, are reconciled, diagnosed and
-checked by the functions that close a day. What is left out for speed is what a person opens only to ask: the trees of the
-figures, the second reconciliation without the first suspect, and the stored day sheet. Days named in ``wholly`` are closed
-in full all the same, and so is what a late correction touches.
+checked by the functions that close a day. What is left out for speed is what a person opens only to ask: the trees of
+the figures, the second reconciliation without the first suspect, and the stored day sheet. Days named in ``wholly``
+are closed in full all the same, and so is what a late correction touches.
 """
 
 from __future__ import annotations
@@ -17,10 +17,10 @@ from typing import Any
 
 from canewright.accounts.attention import sugar_price
 from canewright.accounts.books import Books
-from canewright.accounts.charts import PastDay
+from canewright.accounts.charts import OutOfLine, PastDay
 from canewright.accounts.checking import Checked, Checks
 from canewright.accounts.intake import import_day, read_day
-from canewright.accounts.ledgers import restored, weighers
+from canewright.accounts.ledgers import Interval, intervals, restored, weighers
 from canewright.accounts.measuring import MeasuredDay, expected_points
 from canewright.accounts.reckoning import Sums, day_settings
 from canewright.accounts.trends import LOSS
@@ -51,22 +51,23 @@ class Alarm:
 
 @dataclass(frozen=True)
 class SeasonDay:
-    """One closed day: its number in the season, alarms, figures with their covariance, what the meters read."""
+    """One closed day: number in the season, alarms, figures with covariance, what was read and is out of line."""
 
     number: int
     date: dt.date
     alarms: tuple[Alarm, ...]
     sums: Mapping[str, Mapping[str, Any]]
     read: Mapping[str, float]
-    levels: Mapping[str, float]
+    lines: tuple[OutOfLine, ...]
     not_solved: str = ""
 
 
 @dataclass
 class Season:
-    """A closed season: its days, the totals that the ledgers restore, and what late corrections did."""
+    """A closed season: its days, what the ledgers restore, and what late corrections did."""
 
     days: list[SeasonDay] = field(default_factory=list)
+    intervals: Sequence[Interval] = ()
     restored: Mapping[str, tuple[float, float]] = field(default_factory=dict)
     notes: Mapping[dt.date, Sequence[str]] = field(default_factory=dict)
     kept_as_published: bool | None = None
@@ -120,7 +121,7 @@ class _Closing:
             say(done, len(folders))
         self.result.notes = notes
         if folders:
-            self.result.restored = self._restored(dt.date.fromisoformat(folders[-1].name))
+            self._restore(dt.date.fromisoformat(folders[-1].name))
         return self.result
 
     def _day(self, day: dt.date, files: Path, notes: dict[dt.date, Sequence[str]]) -> SeasonDay:
@@ -138,15 +139,14 @@ class _Closing:
         try:
             reconciled = self._reconciled(measured)
         except NotSolved as lack:
-            return SeasonDay(number, day, tuple(alarms), {}, measured.values, {}, str(lack))
+            return SeasonDay(number, day, tuple(alarms), {}, measured.values, (), str(lack))
         rows = {r["name"]: r for r in self.sums.rows(reconciled, measured.determinations)}
         alarms += _suspected(reconciled, diagnose(self.plant, reconciled))
         loss = float(rows[LOSS]["value"]) if LOSS in rows else None
         checked = self.checks.of(day, measured.values, reconciled.state, self.past, loss)
         alarms += [Alarm(AT_CLOSE, a.about, a.what, a.size, a.unit) for a in checked.matters]
         self._remember(day, measured, rows, checked)
-        levels = {o.tag: o.excess for o in checked.lines}
-        return SeasonDay(number, day, tuple(alarms), rows, measured.values, levels)
+        return SeasonDay(number, day, tuple(alarms), rows, measured.values, checked.lines)
 
     def _reconciled(self, measured: MeasuredDay) -> Reconciled:
         settings = day_settings(self.plant, measured)
@@ -176,14 +176,17 @@ class _Closing:
             kept = self.books.published(old_day, 1).figures
             self.result.kept_as_published = dict(kept) == dict(published)
 
-    def _restored(self, last: dt.date) -> dict[str, tuple[float, float]]:
-        found: dict[str, tuple[float, float]] = {}
+    def _restore(self, last: dt.date) -> None:
+        """What the stores' ledgers say of the weighers up to the last day."""
+        parts, whole = list[Interval](), dict[str, tuple[float, float]]()
         data = self.books.description.data
         for ledger in ledgers_of(data):
             scales = weighers(ledger, self.books.description.meters, movements_of(data))
             entries, stocks = self.checks.entries(ledger, last), self.checks.stocks(ledger, last)
-            found |= restored(ledger, scales, entries, stocks, self.begin, last)
-        return found
+            mine = intervals(ledger, scales, entries, stocks, self.begin, last)
+            parts += mine
+            whole |= restored(mine)
+        self.result.intervals, self.result.restored = parts, whole
 
 
 def _local(reading: Any, plant: Plant) -> str:

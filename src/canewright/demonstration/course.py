@@ -1,7 +1,7 @@
-"""The true course of the invented season: what is crushed, how the stations do hour by hour, and the faults in the plant.
+"""The true course of the invented season: what is crushed, how the stations do hour by hour, faults in the plant.
 
-Nothing here is drawn from the priors that the accounts reconcile with: cane ripens along the district's curve, rates and
-qualities wander with a memory of some hours, surfaces foul from clean to clean, stops are exponential.
+Nothing here is drawn from the priors that the accounts reconcile with: cane ripens along the district's curve, rates
+and qualities wander with a memory of some hours, surfaces foul from clean to clean, stops are exponential.
 """
 
 from __future__ import annotations
@@ -173,7 +173,7 @@ class Course:
     @staticmethod
     def _extraction(state: State) -> float:
         juice, cane = state.stream("juice screen.screened"), state.stream("cane yard.cane")
-        return float(PERCENT * juice.sucrose / cane.sucrose)  # type: ignore[attr-defined]
+        return float(PERCENT * juice.sucrose / cane.sucrose)
 
     def days(self, first: int, last: int) -> Iterator[TrueDay]:
         """The days from the first to the last of them; the days before are passed through quickly."""

@@ -1,7 +1,7 @@
-"""What is wrong in the invented season: each fault with its days, its place, its true size, and by when it must be found.
+"""What is wrong in the invented season: each fault with its days, place, true size, and by when it must be found.
 
-A fault of the cane and its payment (mistyped or exchanged juice, carrier lag, tare, fibre class) has its place in ``FAULTS``
-beside these, with the files of deliveries. Days count from 1, the first day of the season.
+A fault of the cane and its payment (mistyped or exchanged juice, carrier lag, tare, fibre class) has its place in
+``FAULTS`` beside these, with the files of deliveries. Days count from 1, the first day of the season.
 """
 
 from __future__ import annotations

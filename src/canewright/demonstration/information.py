@@ -12,7 +12,7 @@ from canewright.demonstration.faults import CLEAN_OUTS, drift_of
 from canewright.demonstration.noise import BY_TAG, TRACE
 
 SURE = 5.28
-"""Standard uncertainties that make a fault sure: a limit of 4, with which a search seldom alarms, and a power of 90 %."""
+"""Standard uncertainties that make a fault sure: a limit of 4, at which a search seldom alarms, and a power of 90 %."""
 WIDTH = 1.96
 SHARE_OF_SUGAR = 0.868
 """Share of the pol in cane that is made into sugar: a gain error of the weigher moves the balance by so much."""
@@ -27,8 +27,8 @@ def gain_known(days: float, noise: float) -> float:
 
     What the biases of the other weighers do is the same before and after and does not count in a change.
     """
-    made, melted = BY_TAG["raw sugar weight"].noise, BY_TAG["melt weight"].noise / 3**0.5
-    return noise * math.hypot(made, melted) / days**0.5
+    made, melted = BY_TAG["raw sugar weight"].noise, BY_TAG["melt weight"].noise / math.sqrt(3)
+    return noise * math.hypot(made, melted) / math.sqrt(days)
 
 
 def drift_seen(noise: float = 1.0) -> int:

@@ -95,10 +95,12 @@ class Instruments:
     ) -> list[Row]:
         errs, section = self.errs[meter.tag], self._section(meter)
         single, rows = errs.readings == 1, []
-        for k in range(1 if single else SHIFTS):
-            exact = whole[meter.tag] if single else shifts[k][meter.tag]
-            if meter.quantity == "mass" and not single:
-                exact *= day.hours(section, k) / max(day.hours(section), 1e-9)
+        parts = [whole[meter.tag]] if single else [s[meter.tag] for s in shifts]
+        if meter.quantity == "mass" and not single:
+            parts = _weighed([m * day.hours(section, k) / day.hours(section) for k, m in enumerate(parts)], meter.low)
+        for k, exact in enumerate(parts):
+            if not single and (exact <= 0 or day.hours(section, k) <= 0):
+                continue
             noise, bias = errs.sizes(exact)
             fault = 1.0 + self._fault(meter.tag, day.number)
             shown = exact * fault + self.biases[meter.tag] * bias
@@ -131,11 +133,11 @@ class Instruments:
             noise, bias = errs.sizes(exact)
             result = exact + self.biases[meter.tag] * bias
             result += self.variant.noise * noise * float(self.noise.standard_normal())
-            lost = bool(self.noise.random() < MISSING)
+            quality = "missing" if self.noise.random() < MISSING else "good"
             if not single and day.hours(section, k) <= 0:
                 continue
             result = self._as_written(day.number, meter, result, k, 1 if single else SHIFTS)
-            rows += self._determination(day.number, meter, result, 24.0 if single else 8.0 * (k + 1), k, seen, lost)
+            rows += self._determination(day.number, meter, result, 24.0 if single else 8.0 * (k + 1), k, seen, quality)
         return rows
 
     def _as_written(self, day: int, meter: Meter, result: float, shift: int, of: int) -> float:
@@ -164,7 +166,7 @@ class Instruments:
         hours: float,
         shift: int,
         seen: set[tuple[str, str, int]],
-        lost: bool,
+        quality: str,
     ) -> list[Row]:
         rows = []
         bounded = min(max(value, meter.low), meter.high)
@@ -173,9 +175,8 @@ class Instruments:
                 continue
             seen.add((meter.sample, name, shift))
             named = {"sample": meter.sample, "determination": name, "duplicate": 0}
-            quality = "missing" if lost else "good"
             rows.append(self._row(day, hours, named, number, unit, ANALYSTS[shift], quality))
-        if meter.tag == "final molasses purity" and day == LATE and self.variant.fault("K") and not lost:
+        if meter.tag == "final molasses purity" and day == LATE and self.variant.fault("K") and quality == "good":
             self._correct_later(rows)
         return rows
 
@@ -212,8 +213,8 @@ class Instruments:
     def _hours(self, day: TrueDay) -> list[Row]:
         return [
             {
-                "section": section, "from": self.clock(day.number, p.start / 60), "to": self.clock(day.number, p.end / 60),
-                "what": RUNNING if p.what == "running" else p.what,
+                "section": section, "from": self.clock(day.number, p.start / 60),
+                "to": self.clock(day.number, p.end / 60), "what": RUNNING if p.what == "running" else p.what,
             }
             for section, parts in day.periods.items()
             for p in parts
@@ -250,6 +251,16 @@ class Instruments:
     ) -> Row:
         shown: Any = "" if quality == "missing" else value
         return {"time": self.clock(day, hours), **named, "value": shown, "unit": unit, "quality": quality, "by": by}
+
+
+def _weighed(masses: Sequence[float], least: float) -> list[float]:
+    """Masses by shift, what is too little to be read off alone left to the shift beside it."""
+    found = list(masses)
+    for k, other in ((0, 1), (2, 1), (1, 0)):
+        if 0 < found[k] < 2.0 * least:
+            found[other] += found[k]
+            found[k] = 0.0
+    return found
 
 
 def _exchanged(value: float, chance: float) -> float:

@@ -1,7 +1,7 @@
 """How the instruments of the invented season err: noise of one reading, lasting bias, rounding.
 
-These are the scenario's own; the plant description of the season states the same two parts to the estimator as a maker's
-sheet and check weighings would. Where the scenario names no instrument the figures are invented here.
+These are the scenario's own; the plant description of the season states the same two parts to the estimator as a
+maker's sheet and check weighings would. Where the scenario names no instrument the figures are invented here.
 """
 
 from __future__ import annotations

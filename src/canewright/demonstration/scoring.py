@@ -5,8 +5,10 @@ from __future__ import annotations
 import math
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
+from itertools import pairwise
 from typing import Any
 
+from canewright.accounts.charts import OutOfLine
 from canewright.accounts.periods import figure_over
 from canewright.accounts.specifications import SPECIFICATIONS
 from canewright.accounts.trends import LOSS
@@ -69,7 +71,7 @@ class Found:
 
 @dataclass(frozen=True)
 class Matter:
-    """Alarms of one place in a row: first and last day, what the first said, and whose fault it is ('' for nobody's)."""
+    """Alarms of one place in a row: first and last day, what the first said, and of which fault ('' for none)."""
 
     about: str
     first: int
@@ -182,22 +184,47 @@ def _between(text: str, before: str, after: str) -> str:
 
 
 def _size(fault: Fault, season: Season) -> float | None:
-    """The size that the accounts tell, over the days on which they alarm, whatever days are right."""
+    """The size that the accounts tell of a fault: by its waters, its ledger, or how far results were out of line."""
     window = range(fault.first, fault.last + GRACE + 1)
     days = [d for d in season.days if d.number in window]
     told = [(d, a) for d in days for a in d.alarms if _about(fault, a) is not None and a.size is not None]
     if fault.id in {"C", "D"}:
         return sum(a.size or 0.0 for _, a in told if a.unit == "t")
     if fault.id == "A":
-        return sum(a.size or 0.0 for _, a in told if a.unit == "t" and "book" in a.says) or None
+        return _overstated(fault, season)
     if fault.id == "E":
-        return sum(_sugar_in_molasses(d, d.levels[fault.about[0]]) for d in days if fault.about[0] in d.levels)
+        return next((_sugar_lost(season, d, o) for d in days for o in d.lines if o.tag == fault.about[0]), None)
     return next((a.size for _, a in told), None)
 
 
-def _sugar_in_molasses(day: SeasonDay, points: float) -> float:
-    """Sugar in the day's molasses by so many points of purity, t."""
-    return points * float(day.sums["apparent purity of final molasses"]["totals"][1]) / 100.0
+def _overstated(fault: Fault, season: Season) -> float | None:
+    """What the weigher showed too much between clean-outs, beyond what it did in the interval before."""
+    tag, first = fault.about[0], season.days[0].date
+    mine = [i for i in season.intervals if tag in i.weighed]
+    numbered = [((i.first - first).days + 1, (i.last - first).days + 1, i) for i in mine]
+    before = next((i for _, last, i in numbered if last == fault.first - 1), None)
+    during = [i for begin, last, i in numbered if begin >= fault.first and last <= fault.last]
+    if before is None or not during:
+        return None
+    usual = before.weighed[tag] / before.restored[tag]
+    return sum(i.weighed[tag] - usual * i.restored[tag] for i in during)
+
+
+def _sugar_lost(season: Season, day: SeasonDay, line: OutOfLine) -> float:
+    """Sugar in molasses by a purity out of line, t, over the days in a row that are half as far off or more."""
+    at = season.days.index(day)
+    off = [(d, d.read.get(line.tag, math.nan) - line.usual) for d in season.days]
+    first = last = at
+    while first > 0 and off[first - 1][1] > line.excess / 2:
+        first -= 1
+    while last + 1 < len(off) and off[last + 1][1] > line.excess / 2:
+        last += 1
+    return sum(points * _solids(d) / 100.0 for d, points in off[first : last + 1])
+
+
+def _solids(day: SeasonDay) -> float:
+    """Refractometer solids of the day's molasses, t."""
+    return float(day.sums["apparent purity of final molasses"]["totals"][1]) if day.sums else 0.0
 
 
 # --- alarms -----------------------------------------------------------------------------------------------------------
@@ -245,7 +272,7 @@ def _slips(season: Season, truth: Truth) -> tuple[int, int]:
 def _scatter(season: Season, tag: str) -> float:
     """Median step of a figure from day to day as a standard deviation: what is usual of the tag."""
     read = [d.read[tag] for d in season.days if tag in d.read]
-    steps = sorted(abs(b - a) for a, b in zip(read[:-1], read[1:], strict=True))
+    steps = sorted(abs(b - a) for a, b in pairwise(read))
     return steps[len(steps) // 2] / 0.9539 if steps else math.inf
 
 
@@ -280,16 +307,20 @@ _RAW = {
 """Totals of pol by destination, and the meters from which they are worked out without a model."""
 
 
+_PRODUCTS = (
+    ("raw sugar weight", "raw sugar pol"),
+    _RAW["pol lost in filter cake"],
+    _RAW["pol lost in final molasses"],
+)
+
+
 def _raw_loss(days: Sequence[SeasonDay]) -> float:
     """Pol in mixed juice, as the accounts have it, less what is weighed in products and cake."""
     lost = 0.0
     for d in days:
-        out = [d.read.get(t) for t in ("raw sugar weight", "raw sugar pol", "filter cake weight", "filter cake pol",
-                                       "final molasses weight", "final molasses brix", "final molasses purity")]  # fmt: skip
-        if all(v is not None for v in out):
-            sugar, pol, cake, cake_pol, molasses, brix, purity = (float(v or 0.0) for v in out)
-            juice = float(d.sums["pol extraction"]["totals"][0])
-            lost += juice - sugar * pol / 100.0 - cake * cake_pol / 100.0 - molasses * brix * purity / 1e4
+        if all(tag in d.read for parts in _PRODUCTS for tag in parts):
+            out = [d.read[parts[0]] * math.prod(d.read[p] / 100.0 for p in parts[1:]) for parts in _PRODUCTS]
+            lost += float(d.sums["pol extraction"]["totals"][0]) - sum(out)
     return lost
 
 

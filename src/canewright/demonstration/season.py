@@ -28,7 +28,7 @@ from canewright.demonstration.faults import (
     sized,
 )
 from canewright.demonstration.information import drift_bound, drift_seen, purity_bound, trace_bound
-from canewright.demonstration.instruments import SHIFTS, Instruments, Row, Rows
+from canewright.demonstration.instruments import SHIFTS, Instruments, Rows
 from canewright.demonstration.noise import season_description
 from canewright.demonstration.stores import Stores
 from canewright.engine.model import Values
@@ -142,7 +142,7 @@ class _Making:
 
     def _files(self, day: TrueDay) -> Rows:
         files = self.instruments.rows(day)
-        whole, shifts = self.instruments.true_values(day)
+        whole, _ = self.instruments.true_values(day)
         made, melted, refined = (whole[f"{w} weight"] for w in ("raw sugar", "melt", "refined sugar"))
         for name, rows in self.stores.rows(day.number, made, melted, refined).items():
             files[name] = files.get(name, []) + rows
@@ -154,11 +154,8 @@ class _Making:
 
     def _traces(self, day: TrueDay) -> dict[str, list[float]]:
         """What faults bring of sugar into the watched waters by shift, mg/kg."""
-        variant, model, found = (
-            self.asked.variant,
-            self.plant.model,
-            {"pan condenser water": [], "secondary heater condensate": []},
-        )
+        variant, model = self.asked.variant, self.plant.model
+        found: dict[str, list[float]] = {"pan condenser water": [], "secondary heater condensate": []}
         for k in range(SHIFTS):
             state = model.named(day.shifts[k])
             lost = ENTRAINED_RATE if variant.on("C", day.number) else 0.0

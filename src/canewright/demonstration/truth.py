@@ -13,7 +13,7 @@ from canewright.demonstration.season import FAULTS_FILE, READINGS, SLIPS, STATES
 
 @dataclass(frozen=True)
 class Truth:
-    """Planted faults, mistyped results (day, tag, error), true totals by day and figure, true readings by day and tag."""
+    """Planted faults, mistyped results (day, tag, error), true totals by day and figure, readings by day and tag."""
 
     faults: tuple[Fault, ...]
     slips: tuple[tuple[int, str, float], ...]
