@@ -135,7 +135,7 @@ def test_planted_faults_are_those_of_the_scenario() -> None:
     overlap = next(f for f in VARIANTS["adversarial"].faults if f.id == "E")
     assert DRIFT.on(overlap.first)
     assert 95 <= overlap.first <= overlap.last <= 110
-    assert TYPED.deadline == TYPED.first
+    assert TYPED.deadline == TYPED.first + 1
     assert SEASON_DAYS == 182
 
 

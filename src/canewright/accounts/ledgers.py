@@ -219,10 +219,11 @@ def _gap_matter(
         f"{gap.stock.mass:,.0f} t found, {gap.book:,.0f} t by the book, ± {1.96 * gap.uncertainty:,.0f} t (95 %), "
         f"since {gap.since}"
     )
-    money = abs(gap.excess) * price if price else None
+    money, size = abs(gap.excess) * price if price else None, gap.excess
     twice = entered_twice(gap, entries)
     if twice is not None:
         one, other = twice
+        size = math.copysign(one.mass, gap.excess)
         why += f"; {one.tag} has {one.mass:,.2f} t on {one.day} and the same again on {other.day}"
         act = "look at the papers of both; correct the one that was entered twice, with a reason"
         about: tuple[str, ...] = (one.tag, ledger.store)
@@ -233,7 +234,7 @@ def _gap_matter(
         act = "check that weigher with test weights; look for a load not entered, or entered twice"
         about = (first.tag, ledger.store)
     return Attention(
-        f"{ledger.store} holds {abs(gap.excess):,.0f} t {less} than its book", why, act, money, about, gap.excess, "t"
+        f"{ledger.store} holds {abs(gap.excess):,.0f} t {less} than its book", why, act, money, about, size, "t"
     )
 
 

@@ -49,8 +49,8 @@ DRIFT = Fault(
     "A", "raw sugar weigher drifts by 0.06 % a day, then is recalibrated to +0.5 %", 61, 112,
     ("raw sugar weight", "raw sugar store"), 30, None, "t",
 )  # fmt: skip
-TYPED = Fault("B2", "pol of raw sugar 98.95 written 98.59", 47, 47, ("raw sugar pol",), 1, 0.36, "%")
-COPIED = Fault("B4", "pol of bagasse copied from the day before", 84, 86, ("bagasse pol",), 1)
+TYPED = Fault("B2", "pol of raw sugar 98.95 written 98.59", 47, 47, ("raw sugar pol",), 2, 0.36, "%")
+COPIED = Fault("B4", "pol of bagasse copied from the day before", 84, 86, ("bagasse pol",), 2)
 ENTRAINED = Fault(
     "C", "pans carry sugar over into the condenser water", 95, 99, ("pan condenser water",), 2, None, "t",
 )  # fmt: skip
