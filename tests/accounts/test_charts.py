@@ -24,7 +24,7 @@ def month(tag: str, values: list[float], out: frozenset[str] = frozenset()) -> l
 
 def wandering(count: int, middle: float, spread: float, seed: int = 1) -> list[float]:
     """Independent values about a middle."""
-    return (middle + spread * np.random.default_rng(seed).standard_normal(count)).tolist()
+    return [float(v) for v in middle + spread * np.random.default_rng(seed).standard_normal(count)]
 
 
 def test_a_mistyped_pol_is_out_of_line_and_the_exchange_is_named() -> None:

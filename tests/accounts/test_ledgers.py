@@ -79,7 +79,7 @@ def test_a_rake_entered_twice_explains_the_gap() -> None:
     (matter,) = ledger_matters(LEDGER, SCALES, gaps, entries, day(42), None)
     assert matter.about[0] == "rakes"
     assert "1,498.34 t on 2031-07-11 and the same again on 2031-07-12" in matter.why
-    assert entered_twice(gaps[-1], entries) == (entries[-2], entries[-1])
+    assert entered_twice(gaps[-1], SCALES, entries) == (entries[-2], entries[-1])
 
 
 def test_restored_totals_close_on_the_stocks() -> None:

@@ -31,18 +31,19 @@ EMPTY = 10.0
 SAME, SOON = 2.5, 7
 """Standard uncertainties within which a doubled entry explains a gap, and days between its two entries at most."""
 
-LOADS = 0.5
-"""A weigher that weighs on fewer than this part of the days weighs single loads."""
-
 
 @dataclass(frozen=True)
 class Weigher:
-    """A weigher of receipts or issues: its own scatter and lasting part, as parts of a day's mass."""
+    """A weigher of receipts or issues: its own scatter and lasting part, as parts of a day's mass.
+
+    ``loads`` tells that its entries are single loads, of which no two are alike but by chance.
+    """
 
     tag: str
     sign: float
     scatter: float
     lasting: float
+    loads: bool = False
 
 
 @dataclass(frozen=True)
@@ -99,7 +100,7 @@ def weighers(ledger: Ledger, meters: Sequence[Meter], movements: Sequence[Moveme
     for sign, tags in ((1.0, ledger.receipts), (-1.0, ledger.issues)):
         for tag in tags:
             if tag in moved:
-                found.append(Weigher(tag, sign, moved[tag], moved[tag]))
+                found.append(Weigher(tag, sign, moved[tag], moved[tag], loads=True))
                 continue
             meter = known[tag]
             part = 100.0 if meter.relative else max(meter.high, 1.0)
@@ -180,18 +181,17 @@ def kept(
     return gaps
 
 
-def entered_twice(gap: Gap, entries: Sequence[Entry]) -> tuple[Entry, Entry] | None:
-    """Two entries of one weigher within some days, alike to the last digit, that explain the gap; None without such."""
-    mine = [e for e in entries if gap.since < e.day <= gap.stock.day]
-    return _alike(mine, abs(gap.excess), gap.uncertainty)
+def entered_twice(gap: Gap, scales: Sequence[Weigher], entries: Sequence[Entry]) -> tuple[Entry, Entry] | None:
+    """Two loads of one weigher within some days, alike to the last digit, that explain the gap; None without such."""
+    mine = [e for e in entries if gap.since <= e.day <= gap.stock.day]
+    return _alike(scales, mine, abs(gap.excess), gap.uncertainty)
 
 
-def _alike(entries: Sequence[Entry], gap: float, uncertainty: float) -> tuple[Entry, Entry] | None:
-    """Two loads alike; what is weighed on most days is no load, and its totals may be alike by chance."""
-    days = {tag: {e.day for e in entries if e.tag == tag} for tag in {e.tag for e in entries}}
-    most = max((len(d) for d in days.values()), default=0)
-    loads = [e for e in entries if len(days[e.tag]) < LOADS * most]
-    for one, other in combinations(loads, 2):
+def _alike(
+    scales: Sequence[Weigher], entries: Sequence[Entry], gap: float, uncertainty: float
+) -> tuple[Entry, Entry] | None:
+    singly = {s.tag for s in scales if s.loads}
+    for one, other in combinations([e for e in entries if e.tag in singly], 2):
         alike = one.tag == other.tag and one.mass == other.mass and abs((other.day - one.day).days) <= SOON
         if alike and one.mass > SAME * uncertainty and abs(gap - one.mass) < SAME * uncertainty:
             return one, other
@@ -220,7 +220,7 @@ def _gap_matter(
         f"since {gap.since}"
     )
     money, size = abs(gap.excess) * price if price else None, gap.excess
-    twice = entered_twice(gap, entries)
+    twice = entered_twice(gap, scales, entries)
     if twice is not None:
         one, other = twice
         size = math.copysign(one.mass, gap.excess)
@@ -300,7 +300,7 @@ def _shared(
     masses, variances, gap = _interval(scales, entries, grown)
     weighed = {tag: sum(m) for tag, m in masses.items()}
     total = sum(variances.values()) + stocks
-    twice = _alike(entries, abs(gap), math.sqrt(total))
+    twice = _alike(scales, entries, abs(gap), math.sqrt(total))
     if twice is not None:
         masses, variances, gap = _interval(scales, [e for e in entries if e is not twice[1]], grown)
         total = sum(variances.values()) + stocks

@@ -44,11 +44,11 @@ def demo_season(
 
 def _make(folder: Path, truth: Path, variant: str, seed: int, days: int) -> None:
     from canewright.demonstration.faults import VARIANTS
-    from canewright.demonstration.season import Asked, SeasonRefused, make_season
+    from canewright.demonstration.season import Asked, SeasonRefused, make_season, season_plant
 
     if variant not in VARIANTS:
         refuse_input(f"variant: found '{variant}'; accepted: {', '.join(VARIANTS)}")
-    plant = read_plant(DEMO_PLANT)
+    plant = season_plant(read_plant(DEMO_PLANT), VARIANTS[variant])
     with Progress(console=out, transient=True) as bar:
         task = bar.add_task("making the season", total=days)
         try:

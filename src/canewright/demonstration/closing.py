@@ -73,18 +73,21 @@ class Season:
     kept_as_published: bool | None = None
 
 
-def close_season(folder: Path, work: Path, say: Say = lambda done, of: None, last: int | None = None) -> Season:
+def close_season(folder: Path, work: Path, say: Say = lambda done, of: None, assembled: Plant | None = None) -> Season:
     """Close the days of a season's folder in order; ``work`` takes its store of readings.
+
+    ``assembled`` spares the equations where this very description was assembled before.
 
     Raises DescriptionFaults, IntakeErrors or a store error, as closing a day does. A day that cannot be reconciled is
     kept with the reason.
     """
-    plant = Plant.read(folder / PLANT_FILE)
+    text = (folder / PLANT_FILE).read_text(encoding="utf-8")
+    plant = assembled if assembled is not None and assembled.description.text == text else Plant.from_text(text)
     begin = plant.description.data["plant"]["season_start"]
     clock = _Clock(begin)
     with Store.open(work, now=clock) as store:
         closing = _Closing(Books(plant, store), folder, begin, clock)
-        return closing.season(say, last)
+        return closing.season(say)
 
 
 class _Clock:
@@ -111,8 +114,8 @@ class _Closing:
         self.wholly = {dt.date.fromisoformat(d) for d in touched}
         self.result = Season()
 
-    def season(self, say: Say, last: int | None) -> Season:
-        folders = sorted(p for p in (self.folder / DAYS).iterdir() if p.is_dir())[:last]
+    def season(self, say: Say) -> Season:
+        folders = sorted(p for p in (self.folder / DAYS).iterdir() if p.is_dir())
         notes: dict[dt.date, Sequence[str]] = {}
         for done, each in enumerate(folders, start=1):
             day = dt.date.fromisoformat(each.name)

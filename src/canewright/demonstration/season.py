@@ -69,13 +69,13 @@ def start_of(plant: Plant) -> dt.date:
     return found
 
 
-def make_season(described: Plant, asked: Asked, folder: Path, truth: Path, say: Say = lambda done, of: None) -> None:
+def make_season(plant: Plant, asked: Asked, folder: Path, truth: Path, say: Say = lambda done, of: None) -> None:
     """Write a season's plant description, days and corrections to ``folder`` and what truly happened to ``truth``.
 
-    The same seed gives the same files. Raises SeasonRefused where a folder is not new or one lies in the other.
+    ``plant`` is that of ``season_plant``. The same seed gives the same files. Raises SeasonRefused where a folder is not
+    new or one lies in the other.
     """
     _refuse_folders(folder, truth)
-    plant = season_plant(described, asked.variant)
     made = _Making(plant, asked)
     folder.mkdir(parents=True)
     (folder / PLANT_FILE).write_text(plant.description.text, encoding="utf-8")
