@@ -72,8 +72,9 @@ def start_of(plant: Plant) -> dt.date:
 def make_season(plant: Plant, asked: Asked, folder: Path, truth: Path, say: Say = lambda done, of: None) -> None:
     """Write a season's plant description, days and corrections to ``folder`` and what truly happened to ``truth``.
 
-    ``plant`` is that of ``season_plant``. The same seed gives the same files. Raises SeasonRefused where a folder is not
-    new or one lies in the other.
+    ``plant`` is that of ``season_plant``. The same seed gives the same files.
+
+    Raises SeasonRefused where a folder is not new or one lies in the other.
     """
     _refuse_folders(folder, truth)
     made = _Making(plant, asked)
