@@ -285,7 +285,11 @@ CONTRACT_BREAKS = [
     ("accounts", "import jinja2", "only the web imports the web framework"),
     ("plant/stations/one.py", "import canewright.plant.stations.two", "stations meet through streams"),
     ("elsewhere.py", "", "dependencies point downward"),
-]
+    (
+        "demonstration/closing.py", "import canewright.demonstration.truth",
+        "what closes the invented season knows nothing of its truth",
+    ),
+]  # fmt: skip
 
 
 def _contracts(folder: Path) -> str:
@@ -305,11 +309,14 @@ def _skeleton(folder: Path) -> Path:
     """A package with the parts of this one, all empty, under the same contracts."""
     shutil.copy(ROOT / "pyproject.toml", folder)
     package = folder / "src" / "canewright"
-    parts = ("quantity", "properties", "store", "analysis", "engine", "plant", "cane", "accounts", "web")
+    parts = (
+        "quantity", "properties", "store", "analysis", "engine", "plant", "cane", "accounts", "web", "demonstration",
+    )  # fmt: skip
     for part in (*parts, "plant/stations"):
         (package / part).mkdir(parents=True)
         (package / part / "__init__.py").touch()
-    for module in ("__init__", "plant/stations/one", "plant/stations/two"):
+    shown = [f"demonstration/{m}" for m in ("closing", "truth", "faults", "course", "noise", "season", "scoring")]
+    for module in ("__init__", "plant/stations/one", "plant/stations/two", *shown):
         (package / f"{module}.py").touch()
     return package
 
