@@ -315,8 +315,8 @@ def _skeleton(folder: Path) -> Path:
     for part in (*parts, "plant/stations"):
         (package / part).mkdir(parents=True)
         (package / part / "__init__.py").touch()
-    shown = [f"demonstration/{m}" for m in ("closing", "truth", "faults", "course", "noise", "season", "scoring")]
-    for module in ("__init__", "plant/stations/one", "plant/stations/two", *shown):
+    seasonal = [f"demonstration/{m}" for m in ("closing", "truth", "faults", "course", "noise", "season", "scoring")]
+    for module in ("__init__", "plant/stations/one", "plant/stations/two", *seasonal):
         (package / f"{module}.py").touch()
     return package
 

@@ -37,8 +37,9 @@ def to_json(found: Score) -> dict[str, Any]:
         "mistyped results found": found.slips[1],
         "season totals": [_total(t) for t in found.totals],
         "undetermined loss, % of pol in cane": {
-            "truth": round(found.undetermined[0], 3), "accounts": round(found.undetermined[1], 3),
-            "uncertainty": round(found.undetermined[2], 3),
+            "truth": round(found.undetermined.truth, 3), "accounts": round(found.undetermined.told, 3),
+            "with the sugar of the book": round(found.undetermined.by_book, 3),
+            "uncertainty": round(found.undetermined.uncertainty, 3),
         },
         "weekly intervals": {name: list(pair) for name, pair in found.covered.items()},
         "days not reconciled": list(found.not_solved),
@@ -158,9 +159,12 @@ def _totals(season: Mapping[str, Any]) -> Iterator[str]:
             f"{1.96 * t['uncertainty']:,.0f} | {t['ratio']:.2f} |"
         )
     loss = season["undetermined loss, % of pol in cane"]
+    half = 1.96 * loss["uncertainty"]
     yield (
-        f"\nUndetermined losses together, % of pol in cane: truth {loss['truth']:.2f}, accounts "
-        f"{loss['accounts']:.2f} ± {1.96 * loss['uncertainty']:.2f}.\n"
+        f"\nUndetermined losses together, % of pol in cane: truth {loss['truth']:.2f}; the days' accounts "
+        f"{loss['accounts']:.2f} ± {half:.2f}; with the sugar of the closed book "
+        f"{loss['with the sugar of the book']:.2f}. Biases of the juice weigher and of the juice's pol, which nothing "
+        f"else in this plant checks, allow no better than this interval.\n"
     )
 
 

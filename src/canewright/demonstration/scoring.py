@@ -24,6 +24,7 @@ SAME_MATTER = 7
 """Alarms of one place that follow one another within so many days are one matter."""
 WORTH_FINDING = 6.0
 """Standard uncertainties of the day's figure from which a mistyped result is worth finding."""
+LOSSES = ("undetermined loss of the mill", LOSS)
 CREDIT_SECOND = 0.5
 PRICE_OF_ALARM = 0.1
 WEEKLY = (
@@ -99,6 +100,19 @@ class Restored:
 
 
 @dataclass(frozen=True)
+class Undetermined:
+    """The undetermined losses of the mill together, % of pol in cane.
+
+    ``by_book`` is what the accounts tell once the sugar made is that of the closed ledger instead of the days' weigher.
+    """
+
+    truth: float
+    told: float
+    by_book: float
+    uncertainty: float
+
+
+@dataclass(frozen=True)
 class Score:
     """Everything that was counted on one season."""
 
@@ -108,7 +122,7 @@ class Score:
     flagged_days: int
     slips: tuple[int, int]
     totals: tuple[Restored, ...]
-    undetermined: tuple[float, float, float]
+    undetermined: Undetermined
     covered: Mapping[str, tuple[int, int]]
     not_solved: tuple[str, ...]
 
@@ -132,7 +146,6 @@ def score(season: Season, truth: Truth) -> Score:
     """Hold a closed season against its truth."""
     solved = [d for d in season.days if d.sums]
     found = tuple(_found(fault, season, truth) for fault in truth.faults)
-    days = [d.number for d in solved]
     return Score(
         found,
         tuple(_matters(season, truth)),
@@ -140,7 +153,7 @@ def score(season: Season, truth: Truth) -> Score:
         sum(any(not _owner(a, d.number, truth) for a in d.alarms) for d in season.days),
         _slips(season, truth),
         tuple(_totals(season, solved, truth)),
-        _undetermined(solved, truth, days),
+        _undetermined(season, solved, truth),
         covered(solved, truth),
         tuple(f"day {d.number}: {d.not_solved}" for d in season.days if d.not_solved),
     )
@@ -293,9 +306,11 @@ def _totals(season: Season, solved: Sequence[SeasonDay], truth: Truth) -> Iterab
         rows = [d.sums[name] for d in mine]
         value, u = sum(r["totals"][0] for r in rows), _of_first(rows)
         yield Restored(f"{name}, pol", "t", truth.over(name, listed)[0], raw, value, u)
-    rows = [d.sums[LOSS] for d in solved]
-    value, told = sum(r["totals"][0] for r in rows), truth.over(LOSS, days)[0]
-    yield Restored(f"{LOSS}, pol", "t", told, _raw_loss(solved), value, _of_first(rows))
+    rows = [[d.sums[name] for d in solved] for name in LOSSES]
+    told = sum(truth.over(name, days)[0] for name in LOSSES)
+    value = sum(r["totals"][0] for each in rows for r in each) + _by_book(season, solved)
+    u = math.hypot(*(_of_first(each) for each in rows))
+    yield Restored("undetermined losses together, pol", "t", told, _raw_loss(solved), value, u)
 
 
 _RAW = {
@@ -307,21 +322,23 @@ _RAW = {
 """Totals of pol by destination, and the meters from which they are worked out without a model."""
 
 
-_PRODUCTS = (
+_WAYS_OUT = (
     ("raw sugar weight", "raw sugar pol"),
+    _RAW["pol in bagasse"],
     _RAW["pol lost in filter cake"],
     _RAW["pol lost in final molasses"],
 )
 
 
 def _raw_loss(days: Sequence[SeasonDay]) -> float:
-    """Pol in mixed juice, as the accounts have it, less what is weighed in products and cake."""
-    lost = 0.0
+    """Pol in cane less what is weighed of it in products, bagasse and cake, without a model."""
+    every = (_RAW["pol in cane"], *_WAYS_OUT)
+    lost, counted = 0.0, 0
     for d in days:
-        if all(tag in d.read for parts in _PRODUCTS for tag in parts):
-            out = [d.read[parts[0]] * math.prod(d.read[p] / 100.0 for p in parts[1:]) for parts in _PRODUCTS]
-            lost += float(d.sums["pol extraction"]["totals"][0]) - sum(out)
-    return lost
+        if all(tag in d.read for parts in every for tag in parts):
+            came, *out = (d.read[parts[0]] * math.prod(d.read[p] / 100.0 for p in parts[1:]) for parts in every)
+            lost, counted = lost + came - sum(out), counted + 1
+    return lost * len(days) / max(counted, 1)
 
 
 def _of_first(rows: Sequence[Mapping[str, Any]]) -> float:
@@ -331,12 +348,24 @@ def _of_first(rows: Sequence[Mapping[str, Any]]) -> float:
     return math.sqrt(max(own + common**2, 0.0))
 
 
-def _undetermined(days: Sequence[SeasonDay], truth: Truth, numbers: Sequence[int]) -> tuple[float, float, float]:
-    """The undetermined losses together, % of pol in cane: truth, accounts, uncertainty."""
-    names = ("undetermined loss of the mill", LOSS)
-    true = sum(100.0 * a / b for a, b in (truth.over(n, numbers) for n in names))
-    told = [figure_over(n, [d.sums[n] for d in days]) for n in names]
-    return true, sum(v or 0.0 for v, _ in told), math.hypot(*(u or 0.0 for _, u in told))
+def _by_book(season: Season, days: Sequence[SeasonDay]) -> float:
+    """Pol that the loss gains where the sugar made is that of the ledger, t: sugar that was not made was lost."""
+    made = sum(float(d.sums["raw sugar made"]["totals"][0]) for d in days)
+    pol, mass = (sum(float(d.sums["pol of raw sugar"]["totals"][i]) for d in days) for i in (0, 1))
+    known = season.restored["raw sugar weight"][0] - sum(
+        d.read.get("raw sugar weight", 0.0) for d in season.days if not d.sums
+    )
+    return (made - known) * pol / mass
+
+
+def _undetermined(season: Season, days: Sequence[SeasonDay], truth: Truth) -> Undetermined:
+    numbers = [d.number for d in days]
+    true = sum(100.0 * a / b for a, b in (truth.over(n, numbers) for n in LOSSES))
+    pairs = [figure_over(n, [d.sums[n] for d in days]) for n in LOSSES]
+    told = sum(v or 0.0 for v, _ in pairs)
+    cane = sum(float(d.sums["pol in cane"]["totals"][0]) for d in days)
+    by_book = told + 100.0 * _by_book(season, days) / cane
+    return Undetermined(true, told, by_book, math.hypot(*(u or 0.0 for _, u in pairs)))
 
 
 def covered(days: Sequence[SeasonDay], truth: Truth) -> dict[str, tuple[int, int]]:
