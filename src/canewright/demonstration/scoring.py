@@ -306,10 +306,10 @@ def _totals(season: Season, solved: Sequence[SeasonDay], truth: Truth) -> Iterab
         rows = [d.sums[name] for d in mine]
         value, u = sum(r["totals"][0] for r in rows), _of_first(rows)
         yield Restored(f"{name}, pol", "t", truth.over(name, listed)[0], raw, value, u)
-    rows = [[d.sums[name] for d in solved] for name in LOSSES]
+    lost = [[d.sums[name] for d in solved] for name in LOSSES]
     told = sum(truth.over(name, days)[0] for name in LOSSES)
-    value = sum(r["totals"][0] for each in rows for r in each) + _by_book(season, solved)
-    u = math.hypot(*(_of_first(each) for each in rows))
+    value = sum(r["totals"][0] for each in lost for r in each) + _by_book(season, solved)
+    u = math.hypot(*(_of_first(each) for each in lost))
     yield Restored("undetermined losses together, pol", "t", told, _raw_loss(solved), value, u)
 
 
