@@ -36,13 +36,19 @@ def to_json(found: Score) -> dict[str, Any]:
         "mistyped results worth finding": found.slips[0],
         "mistyped results found": found.slips[1],
         "season totals": [_total(t) for t in found.totals],
-        "undetermined loss, % of pol in cane": {
-            "truth": round(found.undetermined.truth, 3), "accounts": round(found.undetermined.told, 3),
-            "with the sugar of the book": round(found.undetermined.by_book, 3),
-            "uncertainty": round(found.undetermined.uncertainty, 3),
-        },
+        "undetermined loss, % of pol in cane": _undetermined(found),
         "weekly intervals": {name: list(pair) for name, pair in found.covered.items()},
         "days not reconciled": list(found.not_solved),
+    }  # fmt: skip
+
+
+def _undetermined(found: Score) -> dict[str, float] | None:
+    one = found.undetermined
+    if one is None:
+        return None
+    return {
+        "truth": round(one.truth, 3), "accounts": round(one.told, 3),
+        "with the sugar of the book": round(one.by_book, 3), "uncertainty": round(one.uncertainty, 3),
     }  # fmt: skip
 
 
@@ -159,6 +165,8 @@ def _totals(season: Mapping[str, Any]) -> Iterator[str]:
             f"{1.96 * t['uncertainty']:,.0f} | {t['ratio']:.2f} |"
         )
     loss = season["undetermined loss, % of pol in cane"]
+    if loss is None:
+        return
     half = 1.96 * loss["uncertainty"]
     yield (
         f"\nUndetermined losses together, % of pol in cane: truth {loss['truth']:.2f}; the days' accounts "

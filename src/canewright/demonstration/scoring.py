@@ -122,7 +122,7 @@ class Score:
     flagged_days: int
     slips: tuple[int, int]
     totals: tuple[Restored, ...]
-    undetermined: Undetermined
+    undetermined: Undetermined | None
     covered: Mapping[str, tuple[int, int]]
     not_solved: tuple[str, ...]
 
@@ -153,7 +153,7 @@ def score(season: Season, truth: Truth) -> Score:
         sum(any(not _owner(a, d.number, truth) for a in d.alarms) for d in season.days),
         _slips(season, truth),
         tuple(_totals(season, solved, truth)),
-        _undetermined(season, solved, truth),
+        _undetermined(season, solved, truth) if solved else None,
         covered(solved, truth),
         tuple(f"day {d.number}: {d.not_solved}" for d in season.days if d.not_solved),
     )
@@ -299,6 +299,8 @@ def _totals(season: Season, solved: Sequence[SeasonDay], truth: Truth) -> Iterab
         raw = sum(d.read[tag] for d in season.days if tag in d.read)
         value, u = season.restored[tag]
         yield Restored(name, "t", sum(truth.readings[d.number, tag] for d in season.days), raw, value, u)
+    if not solved:
+        return
     for name, parts in _RAW.items():
         mine = [d for d in solved if all(p in d.read for p in parts)]
         listed = [d.number for d in mine]
