@@ -3,12 +3,16 @@
 from __future__ import annotations
 
 import csv
+import datetime as dt
 import subprocess
 import sys
 from pathlib import Path
 
 import pytest
 
+from canewright.accounts.books import Books
+from canewright.accounts.intake import import_day, read_day
+from canewright.accounts.measuring import expected_points
 from canewright.demonstration.closing import Season, close_season
 from canewright.demonstration.faults import DRIFT, SEASON_DAYS, TYPED, VARIANTS, drift_of, leak_of
 from canewright.demonstration.information import drift_seen, gain_known, trace_bound
@@ -17,10 +21,12 @@ from canewright.demonstration.scoring import score
 from canewright.demonstration.season import Asked, SeasonRefused, make_season, season_plant
 from canewright.demonstration.truth import read_truth
 from canewright.plant.plant import Plant
+from canewright.store import Store
 from exams.detection import DEMO_PLANT
 
 DAYS = 2
 SEED = 20261
+FIRST = dt.date(2031, 6, 2)
 
 
 @pytest.fixture(scope="module")
@@ -154,3 +160,25 @@ def test_coverage_sums_over_records() -> None:
     share, each, asked = coverage([{"a": [3, 4], "b": [4, 4]}, {"a": [4, 4], "b": [1, 4]}])
     assert (share, asked) == (12 / 16, 16)
     assert each == {"a": 7 / 8, "b": 5 / 8}
+
+
+def test_a_day_closed_in_full_says_what_the_season_says(
+    described: Plant, made: tuple[Path, Path], closed: Season, tmp_path: Path
+) -> None:
+    """What the season leaves out for speed changes no figure: values to a twentieth of their uncertainty.
+
+    The search sets out from the day before in the one and from the description in the other, by which a weigher's
+    uncertainty, in per cent of what is expected, may differ in its second digit.
+    """
+    with Store.open(tmp_path / "books", now=lambda: dt.datetime(2031, 6, 3, 2, tzinfo=dt.UTC)) as store:
+        books, d = Books(described, store), described.description
+        files = read_day(
+            made[0] / "days" / "2031-06-02", FIRST, expected_points(d), d.cut_hour, d.zone, sections=list(d.sections)
+        )
+        import_day(store, files, "analyst")
+        account, _ = books.preview(FIRST)
+    whole = {row["name"]: row for row in account["sheet"]}
+    for name, row in closed.days[0].sums.items():
+        if whole[name]["uncertainty"]:
+            assert row["uncertainty"] == pytest.approx(whole[name]["uncertainty"], rel=0.1), name
+            assert abs(row["value"] - whole[name]["value"]) <= 0.05 * row["uncertainty"], name
