@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import csv
 import datetime as dt
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
@@ -16,11 +16,15 @@ from canewright.accounts.specifications import specifications_for
 from canewright.accounts.totals import Totals
 from canewright.demonstration.course import Course, TrueDay
 from canewright.demonstration.faults import (
+    CORRECTED,
     ENTRAINED_RATE,
+    LATE,
     LEAK_BRIX,
     LEAK_JUICE,
     LEAK_PURITY,
+    PURER,
     SEASON_DAYS,
+    STRIKES_SHARE,
     Fault,
     Variant,
     drift_of,
@@ -125,14 +129,14 @@ class _Making:
         self.figures = plant.model.expressions(self._figures)
         self.states: list[list[Any]] = []
         self.readings: list[list[Any]] = []
-        self.sizes: dict[str, float] = {"A": 0.0, "C": 0.0, "D": 0.0, "E": 0.0, "made": 0.0, "purer": 0.0}
+        self.sizes: dict[str, float] = {"A": 0.0, "C": 0.0, "D": 0.0, "E": 0.0, "made": 0.0}
 
     def _figures(self, values: Values) -> list[Num]:
         totals = Totals(self.plant.assembly, values)
         with noting_breaches():
             return [part for s in self.specifications for part in s.totals(totals)]
 
-    def days(self) -> Any:
+    def days(self) -> Iterator[tuple[dt.date, Rows]]:
         """Each day's date and its files."""
         for day in self.course.days(self.asked.first, self.asked.last):
             yield self.date(day.number), self._files(day)
@@ -190,7 +194,6 @@ class _Making:
             model = self.plant.model
             moved = model.named(day.purer)
             self.sizes["E"] += moved["final molasses tank.liquor.sucrose"] * hours
-            self.sizes["purer"] = 1.5
 
     @property
     def _names(self) -> Totals:
@@ -199,14 +202,16 @@ class _Making:
     def corrections(self) -> list[list[Any]]:
         """Late corrections as a person would enter them, seven days after."""
         return [
-            [self.date(62).isoformat(), self.date(55).isoformat(), *row.values()]
+            [self.date(CORRECTED.first).isoformat(), self.date(LATE).isoformat(), *row.values()]
             for row in self.instruments.slips.corrections
         ]
 
     def faults(self) -> Sequence[Fault]:
         """The planted faults with their sizes, bounds and deadlines."""
         variant, found = self.asked.variant, self.sizes
-        told: dict[str, dict[str, float]] = {"J": {"size": 1500.0}}
+        told: dict[str, dict[str, float]] = {}
+        if self.stores.twice:
+            told["J"] = {"size": self.stores.twice}
         if variant.fault("A") and found["A"]:
             told["A"] = {"size": found["A"], "bound": drift_bound(found["A"], found["made"], variant.noise),
                          "within": float(drift_seen(variant.noise) - 60)}  # fmt: skip
@@ -215,7 +220,7 @@ class _Making:
         if found["D"]:
             told["D"] = {"size": found["D"], "bound": trace_bound(21, variant.noise)}
         if found["E"]:
-            told["E"] = {"size": found["E"], "bound": purity_bound(found["purer"], 6, variant.noise)}
+            told["E"] = {"size": found["E"], "bound": purity_bound(PURER * STRIKES_SHARE, 6, variant.noise)}
         return sized(variant.faults, told)
 
     def write_truth(self, folder: Path) -> None:

@@ -38,6 +38,7 @@ class Stores:
     silo: float = SILO_USUAL
     rake: int = FIRST_RAKE
     again: Row | None = None
+    twice: float = 0.0
 
     def rows(self, day: int, made: float, melted: float, refined: float) -> Rows:
         """What moved, and the stocks that are taken on the day."""
@@ -68,7 +69,7 @@ class Stores:
         row, _ = self.instruments.moved_row(day, "rakes received", weight, 16.0)
         moved.append(row)
         if self.rake == TWICE_ENTERED and self.variant.fault("J"):
-            self.again = row
+            self.again, self.twice = row, weight
         self.rake += 1
         return weight
 
