@@ -51,24 +51,37 @@ def test_three_days_together_show_what_none_shows_alone() -> None:
 
 
 def test_a_new_level_that_lasts_becomes_the_usual_one() -> None:
+    """A week on end out of line, then eight days more: the new level is usual and the old one would be out of line."""
     old, new = wandering(20, 98.95, 0.04), wandering(ENOUGH, 99.4, 0.04, 2)
-    past = [*month(POL.tag, old), *month(POL.tag, new[:AGAIN], frozenset({POL.tag})), *month(POL.tag, new[AGAIN:])]
-    assert out_of_line([POL], {POL.tag: 99.4}, past[-ENOUGH:]) == []
+    levels = [*old, *new]
+    past = [
+        PastDay(FIRST + dt.timedelta(days=k), {POL.tag: v}, frozenset({POL.tag} if 20 <= k < 20 + AGAIN else ()))
+        for k, v in enumerate(levels)
+    ]
+    assert out_of_line([POL], {POL.tag: 99.4}, past) == []
+    (found,) = out_of_line([POL], {POL.tag: 98.95}, past)
+    assert found.usual == pytest.approx(99.4, abs=0.05)
+
+
+def test_until_a_week_has_passed_the_new_level_stays_out_of_line() -> None:
+    past = [*month(POL.tag, wandering(20, 98.95, 0.04)), *month(POL.tag, [99.4] * (AGAIN - 1), frozenset({POL.tag}))]
+    (found,) = out_of_line([POL], {POL.tag: 99.4}, past)
+    assert found.usual == pytest.approx(98.95, abs=0.05)
 
 
 def test_chance_alone_seldom_speaks() -> None:
-    """Fifty charts over 400 days of independent results: fewer than two false words in a month of days."""
+    """Fifty charts over 200 days of independent results: fewer than two false words in a month of days."""
     chance = np.random.default_rng(20261)
     meters = [replace(POL, tag=f"result {k}") for k in range(50)]
-    read = chance.normal(98.95, 0.036, (400, 50))
+    read = chance.normal(98.95, 0.036, (200, 50))
     past: list[PastDay] = []
     spoken = 0
-    for day in range(400):
+    for day in range(200):
         values = {m.tag: float(v) for m, v in zip(meters, read[day], strict=True)}
         found = out_of_line(meters, values, past[-45:])
         spoken += len(found)
         past.append(PastDay(FIRST + dt.timedelta(days=day), values, frozenset(o.tag for o in found)))
-    assert spoken <= 400 / 30 * 2
+    assert spoken <= 200 / 30 * 2
 
 
 def readings(day: dt.date, values: list[float]) -> list[Reading]:

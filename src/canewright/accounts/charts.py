@@ -86,10 +86,18 @@ def out_of_line(
 
 
 def _in_line(days: Sequence[PastDay], tag: str) -> np.ndarray:
-    """The month's values that were in line; the latest days alone once a new level has lasted."""
-    lasting = len(days) >= AGAIN and all(tag in p.out for p in days[-AGAIN:])
-    kept = days[-AGAIN:] if lasting else [p for p in days if tag not in p.out][-MONTH:]
-    return np.array([p.read[tag] for p in kept])
+    """The month's values that were in line.
+
+    Once a tag was out of line for a week on end its new level is the usual one, and what was before no longer counts.
+    """
+    run, accepted = 0, 0
+    for k, p in enumerate(days):
+        run = run + 1 if tag in p.out else 0
+        accepted = k + 1 if run == AGAIN else accepted
+    level = days[max(accepted - AGAIN, 0) :]
+    first = AGAIN if accepted else 0
+    kept = [p for k, p in enumerate(level) if k < first or tag not in p.out]
+    return np.array([p.read[tag] for p in kept[-MONTH:]])
 
 
 def _one_day(tag: str, value: float, days: Sequence[PastDay], least: float) -> OutOfLine | None:
