@@ -184,16 +184,18 @@ def kept(
 def entered_twice(gap: Gap, scales: Sequence[Weigher], entries: Sequence[Entry]) -> tuple[Entry, Entry] | None:
     """Two loads of one weigher within some days, alike to the last digit, that explain the gap; None without such."""
     mine = [e for e in entries if gap.since <= e.day <= gap.stock.day]
-    return _alike(scales, mine, abs(gap.excess), gap.uncertainty)
+    return _alike(scales, mine, gap.excess, gap.uncertainty)
 
 
 def _alike(
     scales: Sequence[Weigher], entries: Sequence[Entry], gap: float, uncertainty: float
 ) -> tuple[Entry, Entry] | None:
-    singly = {s.tag for s in scales if s.loads}
+    """Two loads alike, one of which taken out leaves less than half of the gap and no more than chance allows."""
+    singly = {s.tag: s.sign for s in scales if s.loads}
     for one, other in combinations([e for e in entries if e.tag in singly], 2):
         alike = one.tag == other.tag and one.mass == other.mass and abs((other.day - one.day).days) <= SOON
-        if alike and one.mass > SAME * uncertainty and abs(gap - one.mass) < SAME * uncertainty:
+        left = abs(gap - singly[one.tag] * one.mass)
+        if alike and left < min(SAME * uncertainty, abs(gap) / 2.0):
             return one, other
     return None
 
@@ -300,7 +302,7 @@ def _shared(
     masses, variances, gap = _interval(scales, entries, grown)
     weighed = {tag: sum(m) for tag, m in masses.items()}
     total = sum(variances.values()) + stocks
-    twice = _alike(scales, entries, abs(gap), math.sqrt(total))
+    twice = _alike(scales, entries, gap, math.sqrt(total))
     if twice is not None:
         masses, variances, gap = _interval(scales, [e for e in entries if e is not twice[1]], grown)
         total = sum(variances.values()) + stocks

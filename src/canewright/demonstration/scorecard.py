@@ -101,6 +101,7 @@ def _seasons(record: Mapping[str, Any]) -> Iterator[str]:
     for season in record["seasons"]:
         yield f"## {season['variant']} season, seed {season['seed']}, {season['days']} days"
         yield f"\nCommit {season['commit']}.\n" if "commit" in season else ""
+        yield f"{season['remark']}\n" if "remark" in season else ""
         yield from _faults(season)
         yield from _alarms(season)
         yield from _totals(season)
