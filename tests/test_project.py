@@ -286,7 +286,11 @@ CONTRACT_BREAKS = [
     ("accounts", "import jinja2", "only the web imports the web framework"),
     ("plant/stations/one.py", "import canewright.plant.stations.two", "stations meet through streams"),
     ("elsewhere.py", "", "dependencies point downward"),
-]
+    (
+        "demonstration/closing.py", "import canewright.demonstration.truth",
+        "what closes the invented season knows nothing of its truth",
+    ),
+]  # fmt: skip
 
 
 def _contracts(folder: Path) -> str:
@@ -307,11 +311,12 @@ def _skeleton(folder: Path) -> Path:
     shutil.copy(ROOT / "pyproject.toml", folder)
     package = folder / "src" / "canewright"
     below = ("intervals", "quantity", "properties", "store", "analysis", "engine", "plant")
-    parts = (*below, "cane", "pans", "accounts", "web")
+    parts = (*below, "cane", "pans", "accounts", "reports", "web", "demonstration")
     for part in (*parts, "plant/stations"):
         (package / part).mkdir(parents=True)
         (package / part / "__init__.py").touch()
-    for module in ("__init__", "plant/stations/one", "plant/stations/two"):
+    seasonal = [f"demonstration/{m}" for m in ("closing", "truth", "faults", "course", "noise", "season", "scoring")]
+    for module in ("__init__", "plant/stations/one", "plant/stations/two", *seasonal):
         (package / f"{module}.py").touch()
     return package
 

@@ -3,15 +3,19 @@
 from __future__ import annotations
 
 import html
+import shutil
+from pathlib import Path
 from typing import Any
 
 import pytest
 from starlette.testclient import TestClient
 
 from canewright.accounts.books import Books
-from canewright.store import Reading
-from web.conftest import PERSON
-from web.mill_plant import CLOSED, OPEN
+from canewright.plant.plant import Plant
+from canewright.store import Reading, Store
+from canewright.web.app import create_app
+from web.conftest import HOST, PERSON
+from web.mill_plant import CLOSED, OPEN, now, plant
 
 ADDRESS = f"/day/{OPEN}/entry"
 
@@ -241,3 +245,25 @@ def test_a_body_beyond_the_limit_is_refused(books: Books, desk: TestClient) -> N
     answer = desk.post(ADDRESS, content=in_pieces(), headers={"content-type": "application/json"})
     assert answer.status_code == 413
     assert stored(books) == []
+
+
+WATER = """
+[[traces]]
+sample = "imbibition water"
+stream = "imbibition.water"
+limit = 20
+to_boilers = true
+"""
+
+
+def test_sugar_above_its_limit_speaks_as_it_is_typed(filled: Path, tmp_path: Path) -> None:
+    folder = shutil.copytree(filled, tmp_path / "watched")
+    with Store.open(folder, now=now) as store:
+        watched = Books(Plant.from_text(plant().description.text + WATER), store)
+        desk = TestClient(create_app(watched, now=now, person=PERSON), base_url=HOST, headers={"origin": HOST})
+        clean = desk.post(ADDRESS, json=row("sugar", "imbibition water", value1="3")).json()
+        sweet = desk.post(ADDRESS, json=row("sugar", "imbibition water", value1="3", value2="45")).json()
+        assert clean["differences"] == {}
+        (said,) = sweet["differences"].values()
+        assert said.startswith("imbibition water: sugar 45 mg/kg is above its limit of 20 mg/kg: divert")
+        assert html.escape(said) in desk.get(f"{ADDRESS}?time=14:00").text.replace("&#39;", "&#x27;")

@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import asdict, dataclass
 from typing import Any
 
+from canewright.accounts.attending import Attention
 from canewright.intervals import TIMES, decimals
 from canewright.plant.description import Description
 from canewright.plant.diagnosis import EXCHANGED, LOSS, READING, Diagnosis
@@ -13,20 +13,6 @@ from canewright.plant.tables import price_in
 
 SHEETS = "look at the laboratory's sheets, and correct with a reason if so"
 WALK = "walk the line, drains and heat exchangers included; hot juice and vapour scald"
-
-
-@dataclass(frozen=True)
-class Attention:
-    """One matter: what, why, what to do, and the money a day at stake (None where it cannot be said)."""
-
-    what: str
-    why: str
-    act: str
-    money: float | None
-
-    def to_json(self) -> dict[str, Any]:
-        """Plain data."""
-        return asdict(self)
 
 
 def prices(description: Description) -> list[dict[str, Any]]:
@@ -54,13 +40,16 @@ def attention_list(
     without: Mapping[str, Pair],
     next_suspect: str | None = None,
     diagnosis: Diagnosis | None = None,
+    checks: Sequence[Attention] = (),
 ) -> list[Attention]:
     """Everything that needs attention, dearest first; matters without a price follow.
 
     ``diagnosis`` tells of exchanged values and of losses at stations. ``without`` holds the figures worked out without
     the first suspect: a loss that is gone then hangs on that reading and is told with it, not as a matter of its own.
+    ``checks`` are what past, ledgers and waters say of the day.
     """
     found = [
+        *checks,
         *_diagnosed(diagnosis or Diagnosis()),
         *_suspects(description, meters, sheet, without, next_suspect),
         *_losses(description, sheet, without),
@@ -73,11 +62,15 @@ def _diagnosed(diagnosis: Diagnosis) -> Iterable[Attention]:
     """What is likely wrong besides single meters: two values exchanged, or a loss at a station; and what would tell."""
     for one in diagnosis.suspects:
         if one.kind == EXCHANGED:
-            yield Attention(one.says, f"exchanged they fit the other readings (test {one.test:.1f})", SHEETS, None)
+            yield Attention(
+                one.says, f"exchanged they fit the other readings (test {one.test:.1f})", SHEETS, None, (one.name,)
+            )
         elif one.kind == LOSS:
             ties = "; ".join(t.says for t in diagnosis.ties)
             told = f"; the readings hardly tell this from: {ties}" if ties else ""
-            yield Attention(one.says, f"the balances around it do not close (test {one.test:.1f}){told}", WALK, None)
+            yield Attention(
+                one.says, f"the balances around it do not close (test {one.test:.1f}){told}", WALK, None, (one.name,)
+            )
     if diagnosis.telling and any(one.kind == READING for one in diagnosis.suspects):
         said = f"{diagnosis.telling} would tell the suspects apart"
         yield Attention(said, "; ".join(one.says for one in diagnosis.suspects), "take it before acting", None)
@@ -115,8 +108,9 @@ def _suspects(
     price = _price_of(description, str(first["stream"]))
     own = abs(first["bias"]) * price if price and first["quantity"] == "mass" else 0.0
     yield Attention(
-        f"{first['tag']} is the first suspect", why, "check it before acting on the losses", own + money or None
-    )
+        f"{first['tag']} is the first suspect", why, "check it before acting on the losses", own + money or None,
+        (first["tag"], *rivals[:3]), first["bias"], first["unit"],
+    )  # fmt: skip
 
 
 def _hanging(

@@ -10,12 +10,14 @@ from functools import cached_property
 from typing import Any
 
 from canewright.accounts.advising import Advising
-from canewright.accounts.attention import attention_list
+from canewright.accounts.attention import attention_list, sugar_price
+from canewright.accounts.checking import Checked, Checks, past_of
 from canewright.accounts.described import trade_faults
 from canewright.accounts.growers import settle_day, settlement_to_json
 from canewright.accounts.instruments import NoSuchFigure, WorthOfReadings, worth_of_readings
 from canewright.accounts.interval_check import IntervalCheck, check_intervals
 from canewright.accounts.knowledge import from_json, set_right
+from canewright.accounts.late import closed_again
 from canewright.accounts.loss_split import split_of
 from canewright.accounts.measuring import STOCK, MeasuredDay, measure_day, reading_figure
 from canewright.accounts.periods import Period, figure_over, season_of, week_of
@@ -23,6 +25,7 @@ from canewright.accounts.products import in_specification
 from canewright.accounts.reckoning import Reckoning, meters_of, reckon, state_to_json
 from canewright.accounts.specifications import MASS_FIGURES, SPECIFICATIONS
 from canewright.accounts.trees import stored_leaves, tree_of
+from canewright.accounts.trends import LOSS
 from canewright.accounts.what_if import DayWhatIf, answer_data
 from canewright.cane.scheme import Rung, Settlement
 from canewright.intervals import TIMES, significant
@@ -166,12 +169,15 @@ class Books:
         )
         cane_notes += _questioned(settlement)
         say("week and season to date")
-        sheet = self._sheet(day, reckoning)
+        before = self._closed_before(day)
+        earlier = [c.figures for c in before]
+        sheet = self._sheet(day, reckoning, earlier)
+        checked = self._checked(day, reckoning, earlier, sheet)
         meters = meters_of(reckoning)
         tests = _tests(reckoning)
         without = {f.specification.name: (f.figure.value, f.figure.uncertainty) for f in reckoning.without_suspect}
         attention = attention_list(
-            self.description, meters, sheet, without, reckoning.next_suspect, reckoning.diagnosis
+            self.description, meters, sheet, without, reckoning.next_suspect, reckoning.diagnosis, checked.matters
         )
         account = {
             "day": day.isoformat(),
@@ -190,6 +196,7 @@ class Books:
             "stops": [list(s) for s in measured.stops],
             "stocks": dict(measured.stocks),
             "set_right": bool(measured.uncertainties or measured.priors),
+            "out_of_line": list(checked.out),
             "products": in_specification(self.plant, reckoning.reconciled),
             "cane": settlement_to_json(settlement),
             "notes": [
@@ -197,18 +204,31 @@ class Books:
                 *cane_notes,
                 *_few_readings(self.description, reckoning),
                 *self._left_out(day),
+                *closed_again(self.store, day, before),
                 *_at_limits(reckoning),
                 *(str(b) for b in reckoning.reconciled.breaches),
             ],
         }
         return _plain(account), reckoning
 
-    def _sheet(self, day: dt.date, reckoning: Reckoning) -> list[dict[str, Any]]:
+    def _checked(
+        self,
+        day: dt.date,
+        reckoning: Reckoning,
+        earlier: Sequence[Mapping[str, Any]],
+        sheet: Sequence[Mapping[str, Any]],
+    ) -> Checked:
+        """What past, ledgers and waters say of the day."""
+        checks = Checks(self.description, self.store, self.season_start or day, sugar_price(self.description))
+        loss = next((r["value"] for r in sheet if r["name"] == LOSS), None)
+        past = [past_of(account) for account in earlier]
+        return checks.of(day, reckoning.measured.values, reckoning.reconciled.state, past, loss)
+
+    def _sheet(self, day: dt.date, reckoning: Reckoning, earlier: Sequence[Mapping[str, Any]]) -> list[dict[str, Any]]:
         wanted = self.description.data.get("sheet", {})
         targets, better = wanted.get("targets", {}), wanted.get("better", {})
         rows = []
         start = self.season_start or day
-        earlier = self._earlier(day, start)
         for f in reckoning.figures:
             row = f.to_json(reckoning.leaves)
             row["target"] = float(targets[f.specification.name]) if f.specification.name in targets else None
@@ -241,9 +261,11 @@ class Books:
         if abs(row["value"] - float(other.figure.value or 0.0)) > TIMES * row["uncertainty"]:
             row["standing"] = f"hangs on {reckoning.suspect}"
 
-    def _earlier(self, day: dt.date, start: dt.date) -> list[Mapping[str, Any]]:
+    def _closed_before(self, day: dt.date) -> list[ClosedDay]:
+        """The days of the season before a day that stand closed."""
+        start = self.season_start or day
         closed = self.store.closed_days(min(start, day), day - dt.timedelta(days=1))
-        return [c.figures for c in closed if c.status == "closed"]
+        return [c for c in closed if c.status == "closed"]
 
     def _left_out(self, day: dt.date) -> list[str]:
         """A note on earlier days of the season that hold readings but stand open, so that no sum has them."""

@@ -117,7 +117,10 @@ class FileReport:
 
 @dataclass(frozen=True)
 class ImportReport:
-    """What an import stores, or would store when ``batch`` is None. Counts are of readings and consignments."""
+    """What an import stores, or would store when ``batch`` is None. Counts are of readings and consignments.
+
+    ``alarms`` are readings that speak at once, at whatever hour they come.
+    """
 
     day: dt.date
     files: tuple[FileReport, ...]
@@ -125,3 +128,4 @@ class ImportReport:
     consignments: int
     notes: tuple[str, ...]
     batch: Batch | None
+    alarms: tuple[str, ...] = ()

@@ -35,7 +35,10 @@ class TemplatesRefused(Exception):
 
 @dataclass(frozen=True)
 class Expected:
-    """A reading the plant description expects: in which file, of what, in which unit, plausible from low to high."""
+    """A reading the plant description expects: in which file, of what, in which unit, plausible from low to high.
+
+    A value above ``alarm`` speaks when it arrives; ``act`` says what is to be done then.
+    """
 
     file: PointFile
     place: str
@@ -44,6 +47,8 @@ class Expected:
     low: float
     high: float
     hint: str = ""
+    alarm: float = math.inf
+    act: str = ""
 
 
 @dataclass(frozen=True)

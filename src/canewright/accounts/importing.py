@@ -5,11 +5,12 @@ from __future__ import annotations
 import datetime as dt
 from collections import defaultdict
 from collections.abc import Callable, Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from canewright.accounts.dayfiles import DayFiles, FileReport, ImportReport, PointReading
 from canewright.accounts.faults import Faults
 from canewright.accounts.formats import DELIVERIES, HOURS, JUICE, LABORATORY, METERS, STOCKS, Problem
+from canewright.accounts.waters import alarms
 from canewright.store import (
     Consignment,
     FileAlreadyImported,
@@ -60,7 +61,7 @@ def import_day(store: Store, files: DayFiles, by: str, *, progress: Progress | N
     plan = _plan(store, files, by, progress)
     batch = store.add_batch(files.day, by, plan.files, plan.readings, plan.consignments)
     done = plan.report
-    return ImportReport(done.day, done.files, done.readings, done.consignments, done.notes, batch)
+    return replace(done, batch=batch)
 
 
 def _plan(store: Store, files: DayFiles, by: str, progress: Progress | None) -> _Plan:
@@ -106,7 +107,10 @@ def _planned(
         for each in files.files
     )
     known = [f"{name} was imported before with the same contents and is passed over" for name in sorted(repeated)]
-    report = ImportReport(files.day, reports, len(readings), len(consignments), (*files.notes, *known), None)
+    spoken = alarms((*files.laboratory, *files.meters))
+    report = ImportReport(
+        files.day, reports, len(readings), len(consignments), (*files.notes, *known), None, tuple(spoken)
+    )
     return _Plan(new_files, readings, consignments, report)
 
 

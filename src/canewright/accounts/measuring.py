@@ -11,8 +11,10 @@ from canewright.accounts.day_mean import Timed, day_mean
 from canewright.accounts.dayfiles import FactoryDay
 from canewright.accounts.formats import Expected
 from canewright.accounts.laboratory import NotComplete, determine, mean, raws_of
+from canewright.accounts.waters import trace_points
 from canewright.plant.assembly import hours_name
 from canewright.plant.description import Description, Meter
+from canewright.plant.stocktaking import ledgers_of, movements_of, traces_of
 from canewright.quantity import Figure
 from canewright.quantity.figure import Source
 from canewright.store import Reading
@@ -60,6 +62,7 @@ def expected_points(description: Description) -> list[Expected]:
         else:
             points.append(Expected("meters", meter.tag, meter.quantity, meter.unit, meter.low, meter.high, meter.hint))
     points += fibre_points(description)
+    points += _watched_points(description)
     points += [
         Expected("stocks", name, STOCK, "t", 0.0, 1e6, "the closing stock of the day")
         for name in further_stocks(description)
@@ -67,9 +70,19 @@ def expected_points(description: Description) -> list[Expected]:
     return _once(points)
 
 
+def _watched_points(description: Description) -> list[Expected]:
+    """What moves to and from the stores beside the plant's meters, and sugar in the watched waters."""
+    moved = "a mass that was moved on the day; each rake or load a row of its own"
+    points = [Expected("meters", m.tag, "mass", "t", 0.0, 1e5, moved) for m in movements_of(description.data)]
+    return points + trace_points(traces_of(description.data))
+
+
 def further_stocks(description: Description) -> list[str]:
     """Stocks that are read and shown but that no equation uses: cane in the yard, sugar in the silo."""
-    return [str(name) for name in description.data.get("sheet", {}).get("further_stocks", [])]
+    listed = [str(name) for name in description.data.get("sheet", {}).get("further_stocks", [])]
+    metered = {m.tag for m in description.meters}
+    kept = [ledger.store for ledger in ledgers_of(description.data) if ledger.store not in metered]
+    return list(dict.fromkeys([*listed, *kept]))
 
 
 def fibre_points(description: Description) -> list[Expected]:

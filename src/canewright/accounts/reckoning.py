@@ -19,7 +19,6 @@ from canewright.intervals import TIMES
 from canewright.plant.assembly import hours_name
 from canewright.plant.diagnosis import Diagnosis, diagnose
 from canewright.plant.measures import MEASURABLE
-from canewright.plant.metering import COMMON_PART
 from canewright.plant.plant import Plant, Reconciled, State
 from canewright.plant.streams import Power
 from canewright.quantity import Figure, Num, noting_breaches
@@ -128,14 +127,17 @@ def reckon(plant: Plant, measured: MeasuredDay) -> Reckoning:
         measured.values, settings, predicted, measured.uncertainties, measured.determinations, measured.priors
     )
     rows = _rows(plant, measured, reconciled)
-    figures, leaves = figures_of(plant, reconciled, rows), tuple(figure for figure, _, _ in rows)
+    figures, leaves = (
+        figures_of(plant, reconciled, rows, measured.determinations),
+        tuple(figure for figure, _, _ in rows),
+    )
     suspect, diagnosis = _first_suspect(reconciled), diagnose(plant, reconciled)
     if suspect is None:
         return Reckoning(measured.day, plant, measured, predicted, reconciled, figures, leaves, diagnosis=diagnosis)
     rest = {tag: value for tag, value in measured.values.items() if tag != suspect}
     same = {m.name: m.uncertainty for m in reconciled.result.measured}
     again = plant.reconcile(rest, settings, reconciled.state, same, priors=measured.priors)
-    without = figures_of(plant, again, _rows(plant, measured, again))
+    without = figures_of(plant, again, _rows(plant, measured, again), measured.determinations)
     return Reckoning(
         measured.day, plant, measured, predicted, reconciled, figures, leaves, suspect, without, _first_suspect(again),
         again, diagnosis,
@@ -154,6 +156,7 @@ Rows = Sequence[tuple[Figure, float, bool]]
 class Sheet:
     """The figures of a plant's day sheet as quantities of its state: each figure, followed by its totals."""
 
+    plant: Plant
     specifications: tuple[Specification, ...]
     spans: tuple[slice, ...]
     expressions: Expressions
@@ -175,10 +178,35 @@ class Sheet:
 
         with noting_breaches():
             expressions = plant.model.expressions(everything)
-        return cls(specifications, tuple(spans), expressions)
+        return cls(plant, specifications, tuple(spans), expressions)
+
+    def lasting(self, reconciled: Reconciled, determinations: Mapping[str, int]) -> np.ndarray:
+        """What part of each reading's and prior's uncertainty is common to all days."""
+        known = {m.tag: m for m in self.plant.description.meters}
+        result = reconciled.result
+        read = [known[m.name].common_part(determinations.get(m.name, 1)) for m in result.measured]
+        return np.asarray(np.sqrt([*read, *(1.0 for u in result.prior_uncertainty if math.isfinite(u))]))
+
+    def rows(self, reconciled: Reconciled, determinations: Mapping[str, int]) -> list[dict[str, Any]]:
+        """Each figure with value, uncertainty, totals, their covariance and what of it is common to all days."""
+        value, slope = reconciled.result.gradient(self.expressions)
+        sd = reconciled.result.deviations(slope)
+        weights = slope @ reconciled.result.influence
+        covariance, lasting = weights @ weights.T, self.lasting(reconciled, determinations)
+        common = (weights * lasting) @ (weights * lasting).T
+        return [
+            {
+                "name": s.name, "value": float(value[span.start - 1]), "uncertainty": float(sd[span.start - 1]),
+                "totals": value[span].tolist(), "covariance": covariance[span, span].tolist(),
+                "common": common[span, span].tolist(),
+            }
+            for s, span in zip(self.specifications, self.spans, strict=True)
+        ]  # fmt: skip
 
 
-def figures_of(plant: Plant, reconciled: Reconciled, children: Rows) -> tuple[FigureOfDay, ...]:
+def figures_of(
+    plant: Plant, reconciled: Reconciled, children: Rows, determinations: Mapping[str, int] | None = None
+) -> tuple[FigureOfDay, ...]:
     """Every figure with its uncertainty, its tree, and its totals with their covariance."""
     result, sheet = reconciled.result, Sheet.of(plant)
     specifications, spans = sheet.specifications, sheet.spans
@@ -187,7 +215,7 @@ def figures_of(plant: Plant, reconciled: Reconciled, children: Rows) -> tuple[Fi
         sd = result.deviations(slope)
     weights, answers = slope @ result.influence, slope @ result.response
     covariance = slope @ result.covariance @ slope.T
-    lasting = np.sqrt(np.array([1.0 if is_prior else COMMON_PART for _, _, is_prior in children]))
+    lasting = sheet.lasting(reconciled, determinations or {})
     common = (weights * lasting) @ (weights * lasting).T
     made = []
     for s, span in zip(specifications, spans, strict=True):

@@ -12,6 +12,7 @@ import typer
 
 from canewright.cli.advising import register as register_advising
 from canewright.cli.cane import cane_app
+from canewright.cli.demonstrations import register as register_demonstrations
 from canewright.cli.desk import (
     day_of,
     nearest_three,
@@ -46,9 +47,12 @@ app.add_typer(day_app, name="day")
 app.add_typer(pay_app, name="pay")
 app.add_typer(season_app, name="season")
 app.add_typer(cane_app, name="cane")
+demo_app = typer.Typer(help="The invented demo business, or a whole season of it.", invoke_without_command=True)
+app.add_typer(demo_app, name="demo")
 register_handbook(app)
 register_advising(app)
 register_stations(app)
+register_demonstrations(app, demo_app)
 
 PlantPath = Annotated[Path, typer.Option("--plant", help="plant description, a TOML file")]
 MaybePlant = Annotated[Path | None, typer.Option("--plant", help="plant description; else the business folder's own")]
@@ -114,6 +118,8 @@ def day_check(folder: Folder, day: Day, business: Business, plant: MaybePlant = 
 
 def _say_import(report: Any, act: str) -> None:
     out.print(f"{report.day}: {act} {report.readings} readings and {report.consignments} consignments")
+    for alarm in report.alarms:
+        out.print(f"AT ONCE: {alarm}", style="bold", markup=False)
     for note in report.notes:
         out.print(f"Note: {note}", markup=False)
 
@@ -273,13 +279,16 @@ def _serve(business: Path, port: int, by: str | None, *, growers_only: bool = Fa
         serve_pages(app_of, port)
 
 
-@app.command()
+@demo_app.callback()
 def demo(
+    context: typer.Context,
     folder: Annotated[Path, typer.Option("--folder", help="folder of the demo business")] = Path("demo-business"),
     port: Port = 8000,
     no_serve: Annotated[bool, typer.Option("--no-serve", help="stop after the day sheet")] = False,
 ) -> None:
     """Make the invented demo business, import and close its demo day, print the day sheet, then serve the pages."""
+    if context.invoked_subcommand is not None:
+        return
     from canewright.accounts.intake import import_day
 
     with open_books(folder, DEMO_DATA / "plant.toml") as books:

@@ -19,6 +19,7 @@ from canewright.plant.property_forms import read_forms
 from canewright.plant.slow import SeasonGiven, read_season
 from canewright.plant.standing import ASSUMED, LEFT_OUT, ONES_OWN, STANDINGS, Standing, left, read_standing
 from canewright.plant.station import Port, Setting, Station
+from canewright.plant.stocktaking import read_stocktaking
 from canewright.plant.streams import Steam
 from canewright.plant.tables import read_tables
 from canewright.plant.toml_lines import LinedToml, Path, TomlSyntax, read_lined
@@ -101,7 +102,8 @@ class Description:
 
 TABLES = {
     "plant", "sections", "links", "properties", "stations", "connections", "meters", "common_errors", "targets",
-    "roles", "products", "prices", "advice", "sheet", "cane", "season",
+    "roles", "products", "prices", "advice", "sheet", "cane", "season", "movements", "ledgers",
+    "traces",
 }  # fmt: skip
 
 
@@ -385,6 +387,7 @@ def read_description(text: str) -> Description:
     common_errors = read_common_errors(reader, meters)
     targets = read_targets(reader, outlets, {f"{n}.{k}" for n, s in stations.items() for k in s.settings})
     roles = read_roles(reader, outlets)
+    read_stocktaking(reader, outlets, meters)
     read_tables(reader, outlets, results, _movable(stations, links, targets))
     season = _season(reader, stations, links, meters, common_errors)
     if reader.faults:

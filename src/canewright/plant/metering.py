@@ -72,6 +72,13 @@ class Meter:
             value = self.high
         return float(f"{math.sqrt(lasting) / 100.0 * max(abs(value), LEAST_OF_RANGE * self.high):.1e}")
 
+    def common_part(self, determinations: int = 1) -> float:
+        """Part of the variance of a day's figure that is common to all days: all but the repeatability, where known."""
+        if not self.repeatability:
+            return COMMON_PART
+        own = self.repeatability**2 / max(determinations, 1)
+        return self.uncertainty**2 / (self.uncertainty**2 + own)
+
 
 @dataclass(frozen=True)
 class Target:

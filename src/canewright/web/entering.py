@@ -17,6 +17,7 @@ from canewright.accounts.faults import BadRow, IntakeErrors
 from canewright.accounts.formats import LABORATORY, METERS, Expected, read_number
 from canewright.accounts.intake import read_files
 from canewright.accounts.measuring import expected_points
+from canewright.accounts.waters import alarm_of
 from canewright.store import NewReading, Reading
 from canewright.store.records import LONGEST_NAME, QUALITIES
 
@@ -119,6 +120,13 @@ class GridRow:
     def label(self) -> str:
         """Place and quantity."""
         return f"{self.point.place}, {self.point.quantity}"
+
+    @property
+    def alarm(self) -> str:
+        """What a stored reading above its limit says at once; empty where none is."""
+        stored = [c.reading for c in self.cells if c.reading is not None and c.reading.quality in {"good", "estimated"}]
+        above = [r.value for r in stored if r.value is not None and r.value > self.point.alarm]
+        return alarm_of(self.point, max(above)) if above else ""
 
     @property
     def saved(self) -> bool:

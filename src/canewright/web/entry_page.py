@@ -64,9 +64,14 @@ def _page(
         times.setdefault(f"{when.astimezone(moment.day.zone):%H:%M}", "readings stored")
     times.setdefault(moment.text, "chosen")
     return desk.page(
-        "entry.html", status, day=day, moment=moment, rows=rows, differences=differences(desk.books.description, rows),
+        "entry.html", status, day=day, moment=moment, rows=rows, differences=_said(desk, rows),
         times=times, refusal=refusal, refused=refused, closed=desk.books.store.is_closed(day),
     )  # fmt: skip
+
+
+def _said(desk: Desk, rows: list[GridRow]) -> dict[int, str]:
+    """What stands below each row: a reading above its limit before all else, else how duplicates differ."""
+    return {**differences(desk.books.description, rows), **{row.number: row.alarm for row in rows if row.alarm}}
 
 
 def _points(rows: list[GridRow]) -> set[tuple[str, str]]:
@@ -115,7 +120,7 @@ def _save_json(desk: Desk, day: str, body: bytes) -> Response:
         row = store_row(desk.books, moment, entry, desk.person)
     except (RowRefused, StoreError) as refused:
         return JSONResponse({"state": "refused", "sentence": str(refused)}, 422)
-    said = differences(desk.books.description, grid(desk.books, moment))
+    said = _said(desk, grid(desk.books, moment))
     cells = [
         {"column": c.column, "text": c.text, "key": c.key, "saved": c.reading is not None, "former": list(c.former)}
         for c in row.cells
