@@ -20,8 +20,9 @@ def test_by_default_what_wears_and_every_meter() -> None:
     assert {"mill 5.imbibition_coefficient", "links.rotation_of_reducing_sugars", "gain of cane scale"} <= set(found)
     assert not any(name.startswith(("cane.", "imbibition.")) for name in found)
     gain, bias = found["gain of juice scale"], found["bias of bagasse pol"]
-    assert (gain.unit, gain.uncertainty) == ("%", pytest.approx(0.4 * COMMON_PART**0.5))
-    assert (bias.unit, bias.uncertainty) == ("%", pytest.approx(0.1 * COMMON_PART**0.5))
+    assert gain.unit == bias.unit == "%"
+    assert gain.uncertainty == pytest.approx(0.4 * COMMON_PART**0.5)
+    assert bias.uncertainty == pytest.approx(0.1 * COMMON_PART**0.5)
 
 
 def test_what_the_description_names_and_nothing_else() -> None:

@@ -9,7 +9,7 @@ from pathlib import Path
 
 import pytest
 import uvicorn
-from playwright.sync_api import Browser, Page, expect, sync_playwright
+from playwright.sync_api import Browser, Page, expect
 
 from accounts.paid_mill import ACCOUNTANT, OFFICER, SECRET, Paying, open_office
 from canewright.accounts.books import Books
@@ -17,18 +17,9 @@ from canewright.store import Store
 from canewright.web.app import create_app
 from web.conftest import PERSON
 from web.mill_plant import now, plant
-from web.test_browser import CHROMIUM, CONTRASTS, SWITCHES, UNLABELLED
+from web.test_browser import CONTRASTS, UNLABELLED
 
 pytestmark = pytest.mark.browser
-
-
-@pytest.fixture(scope="module")
-def chromium() -> Iterator[Browser]:
-    """One browser for these tests."""
-    with sync_playwright() as playwright:
-        started = playwright.chromium.launch(executable_path=CHROMIUM, args=SWITCHES)
-        yield started
-        started.close()
 
 
 @pytest.fixture
@@ -43,7 +34,7 @@ def paying(tmp_path: Path) -> Iterator[Paying]:
 
 
 @pytest.fixture
-def page(chromium: Browser, paying: Paying) -> Iterator[Page]:
+def page(browser: Browser, paying: Paying) -> Iterator[Page]:
     """A page on a server of its own."""
     app = create_app(Books(plant(), paying.office.store), now=now, person=PERSON)
     server = uvicorn.Server(uvicorn.Config(app, host="127.0.0.1", port=0, log_level="warning", ws="none"))
@@ -53,7 +44,7 @@ def page(chromium: Browser, paying: Paying) -> Iterator[Page]:
     while not server.started and time.monotonic() < until:
         time.sleep(0.02)
     port = server.servers[0].sockets[0].getsockname()[1]
-    context = chromium.new_context(viewport={"width": 1280, "height": 900}, base_url=f"http://127.0.0.1:{port}")
+    context = browser.new_context(viewport={"width": 1280, "height": 900}, base_url=f"http://127.0.0.1:{port}")
     yield context.new_page()
     context.close()
     server.should_exit = True
