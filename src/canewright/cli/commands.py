@@ -22,6 +22,7 @@ from canewright.cli.desk import (
     refuse_taken,
 )
 from canewright.cli.handbook import register as register_handbook
+from canewright.cli.outfits import register as register_outfits
 from canewright.cli.plants import plant_app
 from canewright.cli.printing import print_sheet
 from canewright.cli.seasons import season_app
@@ -39,6 +40,7 @@ day_app = typer.Typer(help="Prepare, check, close, reopen and show a factory day
 app.add_typer(plant_app, name="plant")
 app.add_typer(day_app, name="day")
 app.add_typer(season_app, name="season")
+register_outfits(plant_app)
 register_handbook(app)
 register_stations(app)
 
