@@ -22,12 +22,8 @@ SHORTEST = 7
 """Days that a drift lasts at least; what is quicker is told as a step."""
 MOST = 8
 """Changes looked for at most."""
-QUICK = 0.3
-"""Pace, in first uncertainties a day, at which every quantity follows its readings, to see which of them move."""
-MOVED = 2.5
-"""A quantity that then moves by less than this many of its uncertainties is not searched for changes."""
-AHEAD = 4.0
-"""How much likelier (in logarithms) a season must be with a change than with a walk at its own likeliest pace."""
+MOVED = 1.0
+"""A quantity that moves over the season by less than this many of its uncertainties is not searched for changes."""
 ROUNDS = 20
 """Rounds of estimating the pace, each time from the pace given: with a change allowed for it is another."""
 TRIED = 4
@@ -122,16 +118,16 @@ def altered(
 ) -> Altered:
     """The season with every change that its days bear out, at the likeliest pace beside them.
 
-    A change is looked for at a slow pace, for a walk at a quick one follows any change. It counts where its test there
-    exceeds the level that a still season exceeds once in twenty, and where the season is likelier with it, by
-    ``AHEAD``, than as a walk alone, each at the pace that is likeliest then. ``names`` are those searched (by default
-    all). Raises ValueError where there is no day.
+    A change is looked for at a slow pace, for a walk at a quick one follows any change. It counts where the season is
+    likelier with it than without, each at the pace that is likeliest then, by more than a season without any change
+    gains once in twenty. ``names`` are those searched (by default all). Raises ValueError where there is no day.
     """
     searched = tuple(walk.names if names is None else names)
-    limit = level(len(searched) * len(days))
-    found = Altered(_paced(walk, days), days)
+    gain = 0.5 * level(len(searched) * len(days)) ** 2
+    paced = with_pace(walk, days, ROUNDS)
+    found = Altered(paced, days)
     while len(found.changes) < MOST:
-        likelier = _likelier(walk, found, searched, limit)
+        likelier = _likelier(walk, found, searched, gain)
         if likelier is None:
             return found
         found = likelier
@@ -139,40 +135,27 @@ def altered(
     return found
 
 
-def _likelier(walk: Walk, now: Altered, names: Sequence[str], limit: float) -> Altered | None:
-    """The season with a further change whose test exceeds the limit and that makes it likelier; None without one."""
+def _likelier(walk: Walk, now: Altered, names: Sequence[str], gain: float) -> Altered | None:
+    """The season with a further change that makes it likelier by this much; None where none does."""
     freed = now.freed
     before = Smoothed(now.walk, freed)
-    clear = (c for c in _candidates(walk, before, names) if c.test > limit)
-    candidates = sorted(clear, key=lambda c: -c.test)
+    candidates = sorted(_candidates(walk, before, names), key=lambda c: -c.test)
     for change in candidates[:TRIED]:
         changes = [*now.changes, change]
-        paced = _paced(walk, Altered(now.walk, now.days, changes).freed)
+        paced = with_pace(walk, Altered(now.walk, now.days, changes).freed, ROUNDS)
         then = Altered(paced, now.days, changes)
-        if Smoothed(paced, then.freed).log_likelihood - before.log_likelihood > AHEAD:
+        if Smoothed(paced, then.freed).log_likelihood - before.log_likelihood > gain:
             return then
     return None
 
 
-def _paced(walk: Walk, days: Sequence[Day]) -> Walk:
-    """The walk at its likeliest pace, sought from a quick one for what moves and from the one given for the rest."""
-    quick = np.maximum(QUICK * walk.uncertainty, walk.pace)
-    moved = np.isin(walk.names, list(_moving(walk, days))) & (walk.pace > 0)
-    return with_pace(replace(walk, pace=np.where(moved, quick, walk.pace)), days, ROUNDS)
-
-
-def _moving(walk: Walk, days: Sequence[Day]) -> Iterator[str]:
-    """The quantities that move where they may follow their readings quickly."""
-    course = Smoothed(replace(walk, pace=np.maximum(QUICK * walk.uncertainty, walk.pace)), days)
-    moved, spread = np.ptp(course.mean, axis=0), np.median(course.uncertainty, axis=0)
-    yield from (name for name, m, s in zip(walk.names, moved, spread, strict=True) if m > MOVED * s)
-
-
 def _candidates(walk: Walk, course: Smoothed, names: Sequence[str]) -> Iterator[Change]:
     """The likeliest change of each quantity that moves, at a pace no quicker than the one it began with."""
-    moving = set(_moving(walk, course.days))
-    for name in (n for n in names if n in moving):
+    for name in names:
         k = walk.names.index(name)
+        value, spread = course.mean[:, k], course.uncertainty[:, k]
+        if np.ptp(value) <= MOVED * float(np.min(spread)):
+            continue
         slow = course
         if course.walk.pace[k] > walk.pace[k]:
             pace = course.walk.pace.copy()
