@@ -274,6 +274,7 @@ def test_the_first_words_of_the_readme_are_the_job_then_two_commands() -> None:
 
 
 CONTRACT_BREAKS = [
+    ("intervals", "import canewright.quantity", "dependencies point downward"),
     ("quantity", "import canewright.plant", "dependencies point downward"),
     ("analysis", "import canewright.engine", "dependencies point downward"),
     ("engine", "import canewright.properties", "the engine knows nothing of sugar"),
@@ -305,7 +306,7 @@ def _skeleton(folder: Path) -> Path:
     """A package with the parts of this one, all empty, under the same contracts."""
     shutil.copy(ROOT / "pyproject.toml", folder)
     package = folder / "src" / "canewright"
-    parts = ("quantity", "properties", "store", "analysis", "engine", "plant", "cane", "accounts", "web")
+    parts = ("intervals", "quantity", "properties", "store", "analysis", "engine", "plant", "cane", "accounts", "web")
     for part in (*parts, "plant/stations"):
         (package / part).mkdir(parents=True)
         (package / part / "__init__.py").touch()

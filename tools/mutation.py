@@ -194,6 +194,9 @@ def _same_function(old: Any, new: Any) -> None:
 
 
 def _same_class(old: type, new: type) -> None:
+    for guard in ("__setattr__", "__delattr__"):  # a record that may be changed has none
+        if guard in vars(old) and guard not in vars(new):
+            delattr(old, guard)
     for name, value in vars(new).items():
         if isinstance(value, types.FunctionType) and isinstance(vars(old).get(name), types.FunctionType):
             if value.__code__.co_freevars == vars(old)[name].__code__.co_freevars:

@@ -6,7 +6,7 @@ import itertools
 
 import pytest
 
-from canewright.analysis import grain, grain_methods, pol_methods, precision
+from canewright.analysis import grain, grain_methods, payment, pol_methods, precision
 from canewright.properties import bagasse, boiling, crystal, saturation, sucrose
 
 
@@ -49,6 +49,7 @@ def test_sieves_that_hold_nothing_or_everything_above_are_left_out() -> None:
 
 def test_a_sum_of_a_hundred_may_be_off_by_rounding_only() -> None:
     assert grain.cumulative_inside((0.8, 0.6), (50.0, 50.0 + 5e-10))
+    assert grain.cumulative_inside((0.8,), (100.0 + 1e-9,)) == []
     with pytest.raises(grain.SievesRefused):
         grain.cumulative_inside((0.8, 0.6), (50.0, 50.0 + 5e-9))
 
@@ -90,3 +91,40 @@ def test_precision_is_that_printed_by_the_method(
 def test_refractometer_correction_far_from_20_degrees_and_thick() -> None:
     """60 brix read at 10 °C, worked by hand: -10 (0.07636216) + 100 (-0.0000934004) = -0.77296164 brix."""
     assert sucrose.refractometer_correction(60.0, 10.0) == pytest.approx(-0.77296164, abs=1e-8)
+
+
+def test_a_week_of_rich_cane_raises_what_its_cane_is_worth() -> None:
+    """The worked example has a relative factor of 1: 500 · 0.9 · (11.9 · 1.1 − 4)/100 worked by hand."""
+    assert payment.jamaica_cane_price(500.0, 90.0, 11.9, 1.1, 4.0) == pytest.approx(40.905, rel=1e-12)
+
+
+def test_ends_of_the_grain_lie_beyond_every_sieve() -> None:
+    sieves, retained = (1.0, 0.8, 0.6), (20.0, 40.0, 30.0)
+    for coarsest, finest in ((1.0, 0.2), (1.4, 0.7), (1.4, 0.6)):
+        with pytest.raises(grain.SievesRefused):
+            grain_methods.grain_size_by_moments(sieves, retained, coarsest, finest)
+
+
+USUAL = [
+    # determination, usual standard uncertainty from, to (daily composites with sampling; from memory), digits kept
+    ("cane mass", 0.1, 0.2, 2), ("belt weigher mass", 0.3, 1.0, 1), ("mixed juice mass, batch scale", 0.1, 0.2, 2),
+    ("flow, Coriolis meter", 0.2, 0.3, 2), ("flow, magnetic meter", 0.5, 1.0, 2), ("imbibition flow", 1.0, 1.5, 2),
+    ("bagasse mass by difference", 3.0, 5.0, 0), ("filter cake mass", 10.0, 15.0, 1),
+    ("molasses mass, scale", 0.3, 0.5, 1), ("molasses mass, tank dip", 1.0, 2.0, 1), ("sugar mass", 0.1, 0.1, 1),
+    ("pol in cane", 0.15, 0.25, 2), ("brix in cane", 0.2, 0.2, 2), ("fibre in cane", 0.3, 0.5, 2),
+    ("mixed juice brix", 0.05, 0.1, 3), ("mixed juice pol", 0.05, 0.05, 2), ("bagasse pol", 0.07, 0.12, 2),
+    ("bagasse moisture", 0.4, 0.7, 2), ("filter cake pol", 0.2, 0.2, 2), ("syrup brix", 0.2, 0.2, 2),
+    ("massecuite brix", 0.4, 0.4, 2), ("massecuite purity", 0.4, 0.4, 2), ("molasses brix", 0.4, 0.4, 2),
+    ("molasses pol", 0.3, 0.3, 2), ("molasses purity", 0.5, 0.5, 2), ("raw sugar pol", 0.05, 0.05, 2),
+    ("raw sugar moisture", 0.01, 0.02, 3), ("conductivity ash", 2.0, 3.0, 1), ("mean aperture", 0.01, 0.02, 3),
+    ("coefficient of variation of grain", 1.0, 1.0, 1), ("sulphur dioxide", 2.0, 2.0, 1),
+]  # fmt: skip
+
+
+@pytest.mark.parametrize(("determination", "least", "most", "digits"), USUAL)
+def test_a_default_uncertainty_is_the_middle_of_what_is_usual(
+    determination: str, least: float, most: float, digits: int
+) -> None:
+    found = precision.default_uncertainty(determination, 100.0)  # a relative one is then its own figure
+    assert found == pytest.approx(round(0.5 * (least + most), digits), rel=1e-9)
+    assert least <= found <= most

@@ -6,6 +6,8 @@ definitions only; no figure here was taken from a declaration.
 
 from __future__ import annotations
 
+import math
+
 import numpy as np
 import pytest
 
@@ -158,6 +160,30 @@ overall_recovery recovery
 no_void_volume_rate rate
 filling_ratio no_void
 reabsorption_factor bagasse
+compaction fibre
+gas_drawn volume
+evaporated_by_cooling duty
+evaporated_by_cooling latent_share
+juice_entrained at_greatest
+juice_entrained velocity
+clear_juice_turbidity solids+haze
+clear_juice_turbidity of_solids+haze
+column_passed exposure
+equilibrium_colour held
+cane_deterioration_rate at_20
+filtration_time filtrate
+drum_filtrate area
+pasteurisation_units minutes
+basket_charge layer
+gravity_factor speed
+theoretical_air carbon+hydrogen+oxygen
+calorific_value_by_elements carbon+hydrogen+oxygen+sulphur
+oxygen_in_gas excess
+film_moisture non_sucrose
+gas_for_carbon_dioxide carbon_dioxide
+ccs juice_brix+juice_pol
+louisiana_recoverable_sugar sucrose+brix
+heating_steam temperature_in+temperature_out
 """
 """Proportional to it: none of it gives none. A + sets two to nothing."""
 
@@ -265,7 +291,42 @@ KNOWN_WITHOUT = [
     ("solubility_coefficient_queensland", {"non_sucrose_to_water": 0.0}, 1.0),
     ("solubility_coefficient", {"non_sucrose_to_water": 0.0}, 1.0),
     ("colour_in_film", {"affined": 0.0, "crystal_share": 1.0}, 100.0),
+    ("mud_settling_velocity", {"flocculant": 0.0}, "unaided"),
+    ("mud_settling_velocity", {"gain": 0.0}, "unaided"),
+    ("clear_juice_turbidity", {"haze": 0.0}, 0.1 * 300.0),
+    ("clear_juice_turbidity", {"phosphate": 0.0}, 0.1 * 300.0 + 200.0),
+    ("overall_coefficient", {"resistance": 0.0}, 7.422 * 10.0 / 17.422),
+    ("crystal_number", {"variation": 0.0}, 1e9 / (1587.9 * 0.69 * 0.6**3)),
+    ("preparation_index_by_power", {"power": 0.0}, "before"),
+    ("preparation_index_by_power", {"power": 0.0, "before": 0.0}, 0.0),
+    ("filtration_time", {"solids": 0.0}, 0.001 * 2.861e12 * 0.0389705882 / 3e5),
+    ("filtration_rate", {"filtrate": 0.0}, 3600.0 * 3e5 / (0.001 * 2.861e12)),
+    ("filtration_rate", {"solids": 0.0}, 3600.0 * 3e5 / (0.001 * 2.861e12)),
+    ("cake_resistance", {"compressibility": 0.0}, "at_one_bar"),
+    ("left_by_washing", {"wash_ratio": 0.0}, 1.0),
+    ("left_by_washing", {"efficiency": 0.0}, 1.0),
+    ("column_passing", {"transfer_units": 0.0}, 1.0),
+    ("column_passing", {"transfer_units": 0.0, "exposure": 0.0}, 1.0),
+    ("column_passed", {"transfer_units": 0.0, "exposure": 1.0}, 1.0),
+    ("evaporation_by_brix", {"brix_in": 0.0}, "feed"),
+    ("standard_pressure", {"altitude": 0.0}, 101.325),
+    ("ph_at_temperature", {"temperature": 20.0}, "cooled"),
+    ("impure_viscosity", {"purity": 100.0, "decades": -0.5}, 8.11819169 / 10.0**0.96),
+    ("icumsa_colour", {"absorbance": -0.06}, -0.5 * 19.51769274),
+    ("india_fair_price", {"base_price": 0.0, "premium": 0.0}, 0.0),
+    ("sorption_moisture", {"slope": 0.1, "relative_humidity": 50.0, "least": 0.0}, 0.1),
+    ("cane_deterioration_rate", {"quotient": 1.0}, "at_20"),
+    # a law of the first power, and the first or only one of a row
+    ("juice_entrained", {"exponent": 1.0}, 100.0),
+    ("molasses_viscosity_by_solids", {"exponent": 1.0}, 0.04),
+    ("rrsb_retained", {"uniformity": 1.0, "aperture": 0.7}, 100.0 / math.e),
+    ("rrsb_mean_aperture", {"uniformity": 1.0}, 0.7 * math.log(2.0)),
+    ("rrsb_variation", {"uniformity": 1.0}, 50.0 * math.log(0.84 / 0.16) / math.log(2.0)),
+    ("mill_capacity_hugot", {"rolls": 2.0}, 255.032634 * math.sqrt(2.0 / 15.0)),
+    ("bleeding_saving", {"vessel": 1.0, "vessels": 1.0}, "bleed"),
     # the pure and the whole
+    ("cake_resistance", {"compressibility": 1.0, "pressure": 300.0}, 3.0 * 2e11),
+    ("heat_exchanged", {"coefficient": 1.0, "surface": 1.0}, "difference"),
     ("liquor_specific_heat", {"dry_substance": 100.0, "temperature": 0.0}, 4.1868 - 2.97 + 0.0046 * 85.0),
     ("massecuite_density", {"crystal": 100.0}, 1587.9),
     ("massecuite_specific_heat", {"crystal": 100.0}, 1.394),

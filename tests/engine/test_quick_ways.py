@@ -11,6 +11,7 @@ from canewright.engine import Law, Model, Variable, predict, predict_many
 from canewright.engine.evaluation import evaluated, evaluated_columns
 from canewright.engine.model import Values
 from canewright.engine.spread import Anchored, Together, best_change
+from canewright.engine.ties import ties_of
 from canewright.properties import steam
 from canewright.quantity import Num, noting_breaches
 
@@ -41,14 +42,89 @@ def test_a_step_in_a_kept_order_is_newtons_step() -> None:
     steps = model.step(solved.scaled)
     assert steps is not None
     point = solved.scaled * (1 + 0.1 * CHANCE.uniform(-1, 1, len(solved.scaled)))
-    residual, step, factors = evaluated(steps.whole, point)
+    residual, step, factors = steps.whole(point)
     plain, jacobian = model.jacobian_at(point)
     np.testing.assert_allclose(residual, plain, rtol=1e-12)
     np.testing.assert_allclose(step, splu(jacobian[:, : model.n].tocsc()).solve(plain), rtol=1e-10)
     elsewhere = point * 1.01
-    _, further = evaluated(steps.again, elsewhere, factors)
+    _, further = steps.again(elsewhere, factors)
     expected = splu(jacobian[:, : model.n].tocsc()).solve(model.jacobian_at(elsewhere)[0])
     np.testing.assert_allclose(further, expected, rtol=1e-10)
+
+
+def tied() -> Model:
+    """Four unknowns in a chain of ties, one tied to a setting, and two equations that must be solved."""
+    unknowns = [
+        Variable(name, "1", size) for name, size in (("a", 1.0), ("b", 2.0), ("c", 1.0), ("d", 4.0), ("e", 1.0))
+    ]
+    settings = [Variable("s", "1", 3.0), Variable("r", "1", 1.0)]
+    return Model(
+        unknowns, settings, [Law("chain", f"law {i}", "1", 1.0) for i in range(5)],
+        lambda v: [
+            (2.0 * v["a"], v["b"] + 1.0),
+            (v["c"], 3.0 * v["b"] - 2.0),
+            (v["d"], v["s"] + 0.5),
+            (v["a"] * v["d"] + v["e"], v["r"]),
+            (v["e"] ** 3 + v["c"], 4.0 * v["r"] + v["b"] * v["a"]),
+        ],
+    )  # fmt: skip
+
+
+def test_ties_are_followed_to_the_end() -> None:
+    model = tied()
+    ties = ties_of(model.residual_graph, model.symbols, model.n)
+    assert ties.laws == [0, 1, 2]
+    assert len(ties.free) == len(ties.free_laws) == 2
+    point = dict(zip(model.names, CHANCE.uniform(0.5, 1.5, 7), strict=True))
+    held = ca.Function("held", [model.symbols], [ties.held(model.symbols)])
+    kept = model.named(np.asarray(held(model.scaled(point))).ravel())
+    assert 2.0 * kept["a"] == pytest.approx(kept["b"] + 1.0, rel=1e-14)
+    assert kept["c"] == pytest.approx(3.0 * kept["b"] - 2.0, rel=1e-14)
+    assert kept["d"] == pytest.approx(point["s"] + 0.5, rel=1e-14)
+    assert (kept["s"], kept["r"]) == pytest.approx((point["s"], point["r"]), rel=1e-15)
+
+
+def test_a_step_with_ties_is_newtons_step_and_keeps_them() -> None:
+    """At a point that keeps the ties it is the whole system's step; from any other it arrives on them."""
+    model = tied()
+    solved = predict(model, {"a": 1.0, "b": 1.0, "c": 1.0, "d": 2.5, "e": -1.0, "s": 2.0, "r": 1.2})
+    steps = model.step(solved.scaled)
+    assert steps is not None
+    ties = ties_of(model.residual_graph, model.symbols, model.n)
+    point = solved.scaled * (1 + 0.1 * CHANCE.uniform(-1, 1, 7))
+    held = np.asarray(ca.Function("held", [model.symbols], [ties.held(model.symbols)])(point)).ravel()
+    plain, jacobian = model.jacobian_at(held)
+    expected = splu(jacobian[:, : model.n].tocsc()).solve(plain)
+    residual, step, factors = steps.whole(held)
+    np.testing.assert_allclose(step, expected, rtol=1e-10, atol=1e-14)
+    np.testing.assert_allclose(sorted(np.abs(residual)), sorted(np.abs(plain)), atol=1e-14)
+    away, step, _ = steps.whole(point)
+    assert np.abs(away).max() > 0.01
+    np.testing.assert_allclose(point[: model.n] - step, held[: model.n] - expected, rtol=1e-10)
+    _, further = steps.again(held, factors)
+    np.testing.assert_allclose(further, expected, rtol=1e-10, atol=1e-14)
+
+
+def test_equations_that_tie_in_a_ring_or_settings_stay_to_be_solved() -> None:
+    """Two ties between the same two unknowns determine both; the second is an equation to solve."""
+    model = Model(
+        [Variable("x", "1", 1.0), Variable("y", "1", 1.0)], [Variable("s", "1", 1.0)],
+        [Law("ring", "one", "1", 1.0), Law("ring", "other", "1", 1.0)],
+        lambda v: [(v["x"], v["y"]), (v["x"], 3.0 - 2.0 * v["y"])],
+    )  # fmt: skip
+    assert ties_of(model.residual_graph, model.symbols, 2).laws == [0]
+    found = predict(model, {"x": 0.0, "y": 0.0, "s": 1.0})
+    again = predict(model, {"x": 5.0, "y": -3.0, "s": 1.0}, last_solved=found.scaled)
+    assert (again.values["x"], again.values["y"]) == pytest.approx((1.0, 1.0), rel=1e-12)
+
+
+def test_far_from_a_solved_state_the_written_out_elimination_finds_the_same() -> None:
+    model = ring()
+    first = predict(model, start_of(model))
+    assert model.step_known is None
+    predict(model, {**first.values, "a": 1.1}, last_solved=first.scaled)
+    assert model.step_known is not None
+    np.testing.assert_allclose(predict(model, start_of(model)).scaled, first.scaled, rtol=1e-9)
 
 
 def test_near_and_far_newton_agree() -> None:

@@ -1,4 +1,4 @@
-"""Nearly every wrong calculation fails a test, and a good part of wrong limits; writes docs/measured/mutation.json."""
+"""Nearly every wrong calculation fails a test, and half of wrong limits; writes docs/measured/mutation.json."""
 
 import json
 import os
@@ -31,7 +31,7 @@ def test_tests_see_at_least_85_of_100_wrong_calculations() -> None:
     calculation, declaration = found["calculation"], found["declaration"]
     assert calculation["run"] == declaration["run"] == SAMPLE
     assert calculation["killed_share"] >= 0.85
-    # limits of judgement stay untested: over both kinds 84.8 % was found, uncertain by 2.5 % with such a sample
+    # limits of judgement stay untested: over both kinds 89.3 % was found, uncertain by 2.1 % with such a sample
     mutants = calculation["mutants"] + declaration["mutants"]
     killed = sum(kind["killed_share"] * kind["mutants"] for kind in (calculation, declaration))
-    assert killed / mutants >= 0.82
+    assert killed / mutants >= 0.85

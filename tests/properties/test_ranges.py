@@ -6,7 +6,9 @@ counted at the end and not tested.
 
 from __future__ import annotations
 
+import dataclasses
 import math
+import sys
 from collections import Counter
 from collections.abc import Callable
 from statistics import NormalDist
@@ -87,8 +89,8 @@ def test_masses_of_crystals_are_those_of_their_sizes_and_shapes() -> None:
 def test_grain_jams_beyond_every_share_that_is_taken_and_below_the_densest_packing() -> None:
     """Spheres of one size fill at most π/√18 of space."""
     low, high = limits("massecuite_viscosity", "densest")
-    assert limits("massecuite_viscosity", "crystal_volume")[1] < low
-    assert high < math.pi / math.sqrt(18.0)
+    assert 0 < low - limits("massecuite_viscosity", "crystal_volume")[1] < 0.034
+    assert high <= math.pi / math.sqrt(18.0) <= 1.005 * high
 
 
 def test_massecuite_thins_when_sheared() -> None:
@@ -99,11 +101,71 @@ def test_massecuite_thins_when_sheared() -> None:
             formula(**{**formula.example, "flow_index": 1.005})
 
 
+def test_juice_is_no_thinner_than_hot_water_and_no_thicker_than_the_richest_juice_at_freezing() -> None:
+    """Water at 130 °C: 0.2128 mPa·s (tables of IAPWS 2008, from memory); the other end by the richest juice."""
+    thickest = CATALOGUE["viscosity"](limits("brix_in_cane", "juice_brix")[1], 0.0)
+    for name, word in (("mud_settling_velocity", "viscosity"), ("drum_filtrate", "viscosity")):
+        least, most = limits(name, word)
+        assert least <= 0.2128e-3 <= 1.007 * least
+        assert thickest <= most <= 1.008 * thickest
+        assert least == limits("filtration_time", "viscosity")[0] == limits("reynolds_number", "viscosity")[0]
+
+
+def test_heat_passes_liquor_as_slowly_as_the_thickest_and_as_fast_as_hot_water() -> None:
+    conducts = CATALOGUE["liquor_conductivity"]
+    (_, thickest), (coldest, hottest) = (limits("liquor_conductivity", w) for w in ("dry_substance", "temperature"))
+    low, high = limits("prandtl_number", "conductivity")
+    assert low <= conducts(thickest, coldest) <= 1.008 * low
+    assert conducts(0.0, hottest) <= high <= 1.008 * conducts(0.0, hottest)
+
+
+def test_vapour_is_as_dense_as_where_water_boils_in_condensers_and_exhaust() -> None:
+    """Steam tables: saturated vapour fills 147.01 m³/kg at 5 °C (read) and 0.1944 m³/kg at 1000 kPa (from memory)."""
+    low, high = limits("greatest_vapour_velocity", "vapour")
+    assert low <= 1.0 / 147.01 <= 1.005 * low
+    assert 1.0 / 0.1944 <= high <= 1.005 / 0.1944
+    assert limits("boiling_temperature", "pressure")[1] == 1000.0
+    assert (
+        limits("boiling_point_elevation_norrish", "temperature")[0] == limits("steam_enthalpy", "temperature")[0] == 5.0
+    )
+
+
+def test_heat_of_feed_water_and_of_condensing_is_that_of_water_from_20_to_200_degrees() -> None:
+    """Steam tables: 83.91 and 2453.5 kJ/kg at 20 °C (read), 852.4 and 1939.7 kJ/kg at 200 °C (from memory)."""
+    low, high = limits("boiler_efficiency", "water_enthalpy")
+    assert low <= 83.91 <= 1.005 * low
+    assert 852.4 <= high <= 1.005 * 852.4
+    low, high = limits("condensing_coefficient", "latent")
+    assert low <= 1939.7 <= 1.005 * low
+    assert 2453.5 <= high <= 1.005 * 2453.5
+    assert limits("flash_share", "hot") == (20.0, 200.0)
+
+
+def test_nothing_is_farther_apart_than_the_hottest_vapour_and_freezing_liquor() -> None:
+    hottest = limits("boiling_point_elevation_norrish", "temperature")[1]
+    for name, word in (("heat_exchanged", "difference"), ("log_mean_difference", "difference_in")):
+        assert limits(name, word)[1] == hottest - limits("liquor_enthalpy", "temperature")[0]
+
+
+def test_a_condenser_may_be_emptied_from_the_pressure_of_the_air_to_nothing() -> None:
+    """Torricelli: at perfect vacuum ice-cold water stands 10.33 m high at sea level (handbooks, from memory)."""
+    assert CATALOGUE["tail_pipe_column"](0.0, 0.0, 101.325) == pytest.approx(10.33, abs=0.01)
+    assert limits("gas_drawn", "pressure") == limits("tail_pipe_column", "pressure")
+    assert limits("tail_pipe_column", "pressure")[1] == limits("tail_pipe_column", "atmosphere")[1]
+
+
+def test_mixed_with_vapour_nothing_that_boils_is_heavier_than_its_crystal() -> None:
+    """Sucrose crystal: 1587.9 kg/m³ (from memory)."""
+    most = limits("hydrostatic_boiling_rise", "density")[1]
+    assert 1587.9 <= most <= 1.008 * 1587.9
+
+
 FRACTIONS = [
     ("mass_share", "solids_share"), ("estimated_recoverable_crystal", "sucrose_share"),
     ("estimated_recoverable_crystal", "non_sucrose_loss"), ("recoverable_value", "non_sucrose_loss"),
     ("colour_in_film", "crystal_share"), ("crystal_colour", "inclusion"), ("removal_by_dose", "most"),
-    ("pol_of_solution", "rotation_ratio"), ("sucrose_inverted", "rate"),
+    ("pol_of_solution", "rotation_ratio"), ("sucrose_inverted", "rate"), ("cake_resistance", "compressibility"),
+    ("passing_one_deck", "efficiency"),
 ]  # fmt: skip
 
 
@@ -155,7 +217,9 @@ def test_the_highest_mill_stands_in_the_thinnest_air() -> None:
 def test_vapour_never_fills_the_air() -> None:
     least = limits("humidity_ratio", "pressure")[0]
     hottest = limits("humidity_at", "temperature")[1]
-    assert CATALOGUE["saturation_pressure"](hottest) < limits("humidity_ratio", "vapour_pressure")[1] < least
+    most, vapour = limits("humidity_ratio", "vapour_pressure")[1], CATALOGUE["saturation_pressure"](hottest)
+    assert vapour <= most <= 1.005 * vapour
+    assert most < least
 
 
 def test_dew_points_begin_at_freezing() -> None:
@@ -200,12 +264,138 @@ def test_a_solution_is_saturated_between_freezing_and_the_end_of_the_solubility_
     low, high = limits("liquor_saturation_temperature", "sucrose_to_water")
     first, last = limits("solubility", "temperature")
     saturated = CATALOGUE["saturated_sucrose_to_water"]
-    assert saturated(first, 0.0) <= low < high <= saturated(last, 0.0)
+    assert saturated(first, 0.0) <= low <= 1.005 * saturated(first, 0.0)
+    assert high <= saturated(last, 0.0) <= 1.005 * high
 
 
 def test_sugar_is_purer_than_what_runs_off_it() -> None:
     assert limits("sugar_yield_on_solids", "run_off_purity")[1] < limits("sugar_yield_on_solids", "sugar_purity")[0]
     assert limits("sjm_recovery", "molasses_purity")[1] < limits("sjm_recovery", "sugar_purity")[0]
+
+
+def test_the_best_juice_makes_a_cane_quality_that_is_accepted() -> None:
+    """Pure juice of the greatest pol in cane of the least fibre."""
+    pol, fibre = limits("ccs", "juice_pol")[1], limits("ccs", "fibre")[0]
+    best = CATALOGUE["ccs"](pol, pol, fibre)
+    assert best <= limits("classic_cane_price", "ccs")[1] <= 1.005 * best
+
+
+def test_evaporators_end_where_massecuite_begins() -> None:
+    thickest = limits("inversion_rate", "dry_substance")[1]
+    assert (
+        thickest
+        == limits("crystal_content", "massecuite_brix")[0]
+        == limits("heat_transfer_swedish", "dry_substance")[1]
+    )
+
+
+def test_nothing_in_process_is_less_pure_than_molasses() -> None:
+    least = limits("molasses_expected", "molasses_purity")[0]
+    poorest = [
+        ("impure_viscosity", "purity"), ("crystal_content", "liquor_purity"), ("pearson_share", "poor_purity"),
+        ("sugar_yield_on_solids", "run_off_purity"),
+    ]  # fmt: skip
+    assert {limits(name, word)[0] for name, word in poorest} == {least}
+
+
+def test_the_purity_of_dry_sugar_is_its_pol() -> None:
+    assert limits("sjm_recovery", "sugar_purity") == limits("sugar_purity", "pol")
+
+
+def test_dry_bagasse_and_its_water_are_the_whole() -> None:
+    """The driest sample holds no juice that counts: what is not moisture is fibre."""
+    assert limits("direct_fibre", "moisture")[0] + limits("direct_brix", "fibre")[1] == 100.0
+
+
+def test_the_coarsest_crystal_lies_on_the_coarsest_sieve() -> None:
+    assert limits("crystal_mass", "size")[1] == limits("coefficient_of_variation", "aperture_84")[1]
+
+
+def test_what_rolls_sweep_and_what_passes_them_is_accepted() -> None:
+    swept, words = CATALOGUE["escribed_volume_rate"], ("length", "opening", "speed")
+    for end in (0, 1):
+        expected = swept(*(limits("escribed_volume_rate", word)[end] for word in words))
+        assert limits("filling_ratio", "escribed")[end] == pytest.approx(expected, rel=1e-9)
+    flow, density = limits("no_void_volume_rate", "rate")[1], limits("no_void_volume_rate", "density")[0]
+    greatest = CATALOGUE["no_void_volume_rate"](flow, density)
+    assert greatest <= limits("filling_ratio", "no_void")[1] <= 1.005 * greatest
+
+
+def test_bagasse_is_heavier_than_juice_and_juice_than_water() -> None:
+    """Water at 30 °C: 995.65 kg/m³ (handbooks, from memory)."""
+    juice, bagasse = limits("bagasse_volume_ratio", "juice_density"), limits("bagasse_volume_ratio", "bagasse_density")
+    assert juice[0] <= 995.65 <= 1.005 * juice[0]
+    assert 0 < bagasse[0] - juice[1] <= 10
+
+
+def test_a_spindle_sinks_alike_in_kilograms_and_in_relative_density() -> None:
+    heaviest = limits("brix_of_density", "density")[1]
+    assert heaviest == pytest.approx(1000.0 * limits("brix_of_specific_gravity", "relative_density")[1])
+
+
+def test_colour_may_double_as_it_may_vanish() -> None:
+    low, high = limits("colour_after_removal", "removal")
+    assert low == -high
+
+
+EITHER_WAY = [
+    ("shared_content", "factor", 100.0), ("jamaica_cane_price", "relative", 1.0), ("clerget_sucrose", "inverted", 0.0),
+    ("lane_eynon_reducing_sugars", "factor", 50.0),
+]  # fmt: skip
+"""About a nominal figure: 10 mL of Fehling's solution take about 50 mg of invert sugar (handbooks, from memory)."""
+
+
+@pytest.mark.parametrize(("name", "word", "nominal"), EITHER_WAY)
+def test_what_may_be_off_either_way_may_be_off_as_far_both_ways(name: str, word: str, nominal: float) -> None:
+    low, high = limits(name, word)
+    assert 0.5 * (low + high) == pytest.approx(nominal, rel=1e-12, abs=1e-12)
+
+
+def test_a_part_may_be_as_much_as_its_whole() -> None:
+    """Leached of all there is, filtrate of that of pure sucrose, velocity of the greatest."""
+    pairs = [
+        ("preparation_index", "leached", "disintegrated"), ("filterability", "volume", "pure_volume"),
+        ("juice_entrained", "velocity", "greatest"),
+    ]  # fmt: skip
+    for name, part, whole in pairs:
+        assert limits(name, part)[1] == limits(name, whole)[1], name
+
+
+def test_juice_is_as_poor_before_as_after() -> None:
+    assert limits("non_sucrose_removed", "before")[0] == limits("non_sucrose_removed", "after")[0]
+
+
+def test_the_thickest_that_a_refractometer_corrects_leaves_the_evaporators() -> None:
+    thickest = limits("inversion_rate", "dry_substance")[1]
+    assert limits("corrected_brix", "reading")[1] == limits("refractometer_correction", "reading")[1] == thickest
+
+
+def test_a_polarimeter_turns_by_the_light_that_the_standard_allows() -> None:
+    """The 100 °Z point at 633 and 540 nm, the ends that OIML R 14 states."""
+    rotation = CATALOGUE["rotation_of_normal_solution"]
+    low, high = limits("reading_from_angle", "hundred_point")
+    assert low <= rotation(633.0) <= 1.005 * low
+    assert rotation(540.0) <= high <= 1.005 * rotation(540.0)
+
+
+def test_normal_deviates_are_symmetrical() -> None:
+    """Three standard deviations: 99.7 % of the grain lies within."""
+    coarse, fine = limits("two_sieve_mean", "coarse_deviate"), limits("two_sieve_mean", "fine_deviate")
+    assert fine == (-coarse[1], -coarse[0])
+    assert NormalDist().cdf(fine[1]) - NormalDist().cdf(coarse[0]) == pytest.approx(0.9973, abs=5e-5)
+
+
+def test_the_same_error_is_let_through_in_every_recovery() -> None:
+    assert limits("overall_recovery", "recovery")[1] == limits("grower_share", "recovery")[1]
+
+
+def test_no_house_in_work_loses_more_than_half() -> None:
+    made = [
+        ("boiling_house_efficiency", "theoretical"), ("reduced_extraction_deerr", "extraction"),
+        ("grower_share", "recovery"), ("reduced_overall_recovery", "reduced_recovery"),
+        ("jamaica_cane_price", "recovery_index"),
+    ]  # fmt: skip
+    assert {limits(name, word)[0] for name, word in made} == {50.0}
 
 
 # --- published extremes lie inside ------------------------------------------------------------------------------------
@@ -226,6 +416,26 @@ PUBLISHED = {
 def test_what_was_found_in_mills_is_accepted(name: str, published: tuple[float, float]) -> None:
     low, high = named()[name]
     assert low <= published[0] < published[1] <= high
+
+
+# --- records ----------------------------------------------------------------------------------------------------------
+
+
+def records() -> list[type]:
+    """Every record that the formulas return or are given."""
+    modules = [
+        m for name, m in sys.modules.items() if name.startswith(("canewright.properties", "canewright.analysis"))
+    ]
+    found = {c for m in modules for c in vars(m).values() if isinstance(c, type) and dataclasses.is_dataclass(c)}
+    return sorted((c for c in found if c.__module__.startswith("canewright.")), key=lambda each: each.__qualname__)
+
+
+def test_a_record_cannot_be_changed() -> None:
+    """A result that was handed out stays what it was."""
+    assert len(records()) > 8
+    for record in records():
+        with pytest.raises(dataclasses.FrozenInstanceError):
+            setattr(object.__new__(record), dataclasses.fields(record)[0].name, None)
 
 
 # --- one home ---------------------------------------------------------------------------------------------------------

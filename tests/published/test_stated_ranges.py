@@ -26,6 +26,8 @@ ASH = "ICUMSA GS2/3-17 and GS1/3/4/7/8-13: corrected to 20 °C within 5 K only; 
 NORMAL = "ICUMSA, normal solution: 26.000 g in 100 mL; read (general definitions)"
 ICE = "water freezes at 0 °C"
 WET_BULB = "ASHRAE Fundamentals (2017), chapter 1: this form for a wet bulb above freezing; from memory"
+EYNON = "Lane and Eynon (1923), J. Soc. Chem. Ind. 42, 32T: tables from 15 to 50 mL; from memory; burette of 50 mL read"
+BOUND_WATER = "brix-free water on fibre: 10 to 50 % is found in the literature; second hand"
 UP, DOWN = math.inf, -math.inf
 
 STATED = [
@@ -57,6 +59,8 @@ STATED = [
     ("conductivity_at_20", "temperature", 15.0, 25.0, ASH),
     ("jackson_gillis_sucrose", "solids", 0.0, 26.0, NORMAL),
     ("humidity_of_wet_bulb", "wet_bulb", 0.0, UP, WET_BULB),
+    ("lane_eynon_reducing_sugars", "titre", 15.0, 50.0, EYNON),
+    ("direct_fibre", "brix_free_water", DOWN, 50.0, BOUND_WATER),
     ("dew_point", "pressure", 75.0, UP, "the least pressure of air, at which the highest mill stands"),
     *(
         (name, "temperature", 0.0, UP, ICE)

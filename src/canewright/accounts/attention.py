@@ -6,7 +6,7 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import asdict, dataclass
 from typing import Any
 
-from canewright.accounts.intervals import TIMES, decimals
+from canewright.intervals import TIMES, decimals
 from canewright.plant.description import Description
 from canewright.plant.diagnosis import EXCHANGED, LOSS, READING, Diagnosis
 from canewright.plant.tables import price_in

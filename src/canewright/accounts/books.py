@@ -12,7 +12,6 @@ from canewright.accounts.attention import attention_list
 from canewright.accounts.described import trade_faults
 from canewright.accounts.growers import settle_day, settlement_to_json
 from canewright.accounts.instruments import NoSuchFigure, WorthOfReadings, worth_of_readings
-from canewright.accounts.intervals import TIMES, significant
 from canewright.accounts.measuring import STOCK, MeasuredDay, measure_day, reading_figure
 from canewright.accounts.periods import Period, figure_over, season_of, week_of
 from canewright.accounts.products import in_specification
@@ -20,6 +19,7 @@ from canewright.accounts.reckoning import Reckoning, meters_of, reckon, state_to
 from canewright.accounts.specifications import MASS_FIGURES, SPECIFICATIONS
 from canewright.accounts.trees import stored_leaves, tree_of
 from canewright.cane.scheme import Rung, Settlement
+from canewright.intervals import TIMES, significant
 from canewright.plant.advising import PlantAdvice, advise_plant
 from canewright.plant.description import Description
 from canewright.plant.plant import Plant

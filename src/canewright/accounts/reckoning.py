@@ -10,12 +10,12 @@ from typing import Any
 
 import numpy as np
 
-from canewright.accounts.intervals import TIMES
 from canewright.accounts.measuring import MeasuredDay
 from canewright.accounts.specifications import Specification, specifications_for
 from canewright.accounts.totals import Totals
 from canewright.accounts.trees import stored_tree
 from canewright.engine.model import Values
+from canewright.intervals import TIMES
 from canewright.plant.assembly import hours_name
 from canewright.plant.diagnosis import Diagnosis, diagnose
 from canewright.plant.measures import MEASURABLE

@@ -11,8 +11,8 @@ from numpy.typing import NDArray
 
 import canewright.analysis
 import canewright.properties  # noqa: F401 - both declare their formulas
-from canewright.accounts.intervals import TIMES
 from canewright.engine.uncertainty import BadUncertainty, Propagated, propagated
+from canewright.intervals import TIMES
 from canewright.quantity import CATALOGUE, Argument, Formula, OutOfRange, UnknownUnit, convert, unit
 from canewright.quantity.entries import NotUnderstood, read_entry
 from canewright.quantity.searching import nearest

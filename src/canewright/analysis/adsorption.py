@@ -6,7 +6,7 @@ Wet carbon takes the oxygen out of the air of a vessel; entry only by permit wit
 from __future__ import annotations
 
 from canewright.analysis.declaring import plain
-from canewright.properties.ranges import AMOUNT
+from canewright.properties.ranges import AMOUNT, COLOUR_PRESENT, PART
 from canewright.quantity.formula import Argument, argument, formula
 from canewright.quantity.maths import Num, exp, log
 
@@ -24,7 +24,7 @@ def _column() -> dict[str, Argument]:
 
 
 @formula(
-    result=plain("share of adsorbable colour that passes", 0.0, 1.0),
+    result=plain("share of adsorbable colour that passes", *PART),
     equation="passes = e^(X-A) / (e^(X-A) + 1 - e^(-A))",
     source=f"{BOHART}; where e^A is large this is the form of Thomas, 1 / (1 + e^(A-X)); {HAND}",
     status="from memory",
@@ -55,14 +55,14 @@ def column_passed(transfer_units: Num, exposure: Num) -> Num:
 
 
 @formula(
-    result=argument("IU", "colour of solids in equilibrium with the carbon", symbol="C"),
+    result=argument("IU", "colour of solids in equilibrium with the carbon", *AMOUNT, symbol="C"),
     equation="C = (q/k)ⁿ",
     source="Freundlich isotherm q = k C^(1/n)",
     status="from memory",
     example=(1500.0, 400.0, 1.6),
     gives=8.28800546,
     held=argument("IU", "colour held, on its mass of carbon", 0.0, 1e6, symbol="q"),
-    capacity=argument("IU", "held at a colour of 1 IU", 10.0, 1e5, symbol="k"),
+    capacity=argument("IU", "held at a colour of 1 IU", *COLOUR_PRESENT, symbol="k"),
     exponent=plain("exponent of the isotherm", 1.0, 5.0, "n"),
 )
 def equilibrium_colour(held: Num, capacity: Num, exponent: Num) -> Num:

@@ -62,7 +62,7 @@ def blend_of_three(
     example=(2500.0, 500.0, 1000.0),
     gives=0.25,
     # the darker begins where the lighter ends, else the quotient has a pole
-    dark_colour=argument("IU", "colour of the darker", 601.0, 1e5, symbol="C₁", kind="ICUMSA colour"),
+    dark_colour=argument("IU", "colour of the darker", 601.0, COLOUR[1], symbol="C₁", kind="ICUMSA colour"),
     light_colour=argument("IU", "colour of the lighter", 0.0, 600.0, symbol="C₂", kind="ICUMSA colour"),
     target=argument("IU", "colour wanted", *COLOUR, symbol="C", kind="ICUMSA colour"),
 )

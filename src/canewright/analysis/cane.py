@@ -20,6 +20,7 @@ from canewright.properties.ranges import (
     PRICE,
     RECOVERY_MADE,
     SHARE,
+    WATER_RATIO,
 )
 from canewright.quantity.formula import argument, formula
 from canewright.quantity.maths import Num
@@ -30,7 +31,7 @@ DOUBTFUL_WATER = "the 25 % brix-free water is a convention of doubtful origin; 1
 
 EXTRACT_BRIX = percent("brix of the extract", 0.0, 8.0, "b", REFRACTOMETER)
 FIBRE_IN_SAMPLE = percent("fibre in the sample", *FIBRE_OF_SAMPLE, "F")
-WATER_RATIO = plain("water added per mass of sample: 2 for cane, 10 for bagasse", 1.0, 20.0, "k")
+WATER_ADDED = plain("water added per mass of sample: 2 for cane, 10 for bagasse", *WATER_RATIO, "k")
 BRIX_FREE_WATER = percent("brix-free water on fibre", 0.0, 50.0, "w")
 
 
@@ -44,7 +45,7 @@ BRIX_FREE_WATER = percent("brix-free water on fibre", 0.0, 50.0, "w")
     gives=15.401070,
     moisture=percent("moisture of the sample", 30.0, 80.0, "M"),
     extract_brix=EXTRACT_BRIX,
-    water_ratio=WATER_RATIO,
+    water_ratio=WATER_ADDED,
     brix_free_water=BRIX_FREE_WATER,
 )
 def direct_fibre(moisture: Num, extract_brix: Num, water_ratio: Num, brix_free_water: Num) -> Num:
@@ -63,7 +64,7 @@ def direct_fibre(moisture: Num, extract_brix: Num, water_ratio: Num, brix_free_w
     gives=14.598930,
     extract_brix=EXTRACT_BRIX,
     fibre=FIBRE_IN_SAMPLE,
-    water_ratio=WATER_RATIO,
+    water_ratio=WATER_ADDED,
     brix_free_water=BRIX_FREE_WATER,
 )
 def direct_brix(extract_brix: Num, fibre: Num, water_ratio: Num, brix_free_water: Num) -> Num:
@@ -79,9 +80,9 @@ def direct_brix(extract_brix: Num, fibre: Num, water_ratio: Num, brix_free_water
     caveat=DOUBTFUL_WATER,
     example=(4.55, 15.401070, 2.0, 25.0),
     gives=12.774064,
-    extract_pol=percent("pol of the extract", 0.0, 8.0, "p", "pol"),
+    extract_pol=percent("pol of the extract", EXTRACT_BRIX.low, EXTRACT_BRIX.high, "p", "pol"),
     fibre=FIBRE_IN_SAMPLE,
-    water_ratio=WATER_RATIO,
+    water_ratio=WATER_ADDED,
     brix_free_water=BRIX_FREE_WATER,
 )
 def direct_pol(extract_pol: Num, fibre: Num, water_ratio: Num, brix_free_water: Num) -> Num:

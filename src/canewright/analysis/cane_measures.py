@@ -9,6 +9,7 @@ from canewright.properties.ranges import (
     BRIX_OF_RAW_JUICE,
     FIBRE_OF_CANE,
     POL_OF_JUICE,
+    POLARIMETER_SCALE,
     PURITY_OF_PRESS_JUICE,
     SHARE,
 )
@@ -59,7 +60,7 @@ def jamaica_recoverable_sugar(press_pol: Num, fibre: Num, purity: Num) -> Num:
     example=(18.5, 65.0, 145.0, 9.6316, 9.15),
     gives=133.63802,
     brix=percent("brix of press juice", *BRIX_OF_RAW_JUICE, "B", REFRACTOMETER),
-    reading=sugar_degrees("saccharimeter reading with aluminium clarifier", 10.0, 110.0),
+    reading=sugar_degrees("saccharimeter reading with aluminium clarifier", 10.0, POLARIMETER_SCALE[1]),
     wet_cake=argument("g", "wet press cake of a 500 g sample", 80.0, 250.0, symbol="PBU"),
     pol_factor=argument("kg/t", "recoverable sugar per unit of pol in cane", 9.0, 10.0, symbol="f₁"),
     reducing_factor=argument("kg/t", "recoverable sugar per unit of reducing sugars", 8.5, 9.5, symbol="f₂"),

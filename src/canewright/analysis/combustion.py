@@ -15,7 +15,7 @@ FOOT = 1e-3
 
 
 def _element(says: str, symbol: str) -> Argument:
-    return percent(f"{says}, on the fuel", 0.0, 100.0, symbol)
+    return percent(f"{says}, on the fuel", *SHARE, symbol)
 
 
 @formula(

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from canewright.properties.ranges import POLARIMETER_SCALE, SUGAR_SOLUTION
+from canewright.properties.ranges import SUGAR_SOLUTION
 from canewright.quantity.formula import Argument, argument
 
 REFRACTOMETER = "refractometer"
@@ -42,9 +42,7 @@ def purity(says: str, low: float, high: float, symbol: str = "Q", kind: str = AP
     return percent(says, low, high, symbol, kind)
 
 
-def sugar_degrees(
-    says: str, low: float = POLARIMETER_SCALE[0], high: float = POLARIMETER_SCALE[1], symbol: str = "R"
-) -> Argument:
+def sugar_degrees(says: str, low: float, high: float, symbol: str = "R") -> Argument:
     """A reading on the international sugar scale."""
     return argument("°Z", says, low, high, symbol=symbol)
 

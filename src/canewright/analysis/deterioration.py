@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from canewright.analysis.declaring import degrees_celsius, plain
-from canewright.properties.ranges import AMOUNT
+from canewright.properties.ranges import AMBIENT_TEMPERATURE, AMOUNT
 from canewright.quantity.formula import argument, formula
 from canewright.quantity.maths import Num, exp, log
 
@@ -19,7 +19,7 @@ from canewright.quantity.maths import Num, exp, log
     gives=0.00129960398,
     at_20=argument("1/h", "share lost in an hour at 20 °C", 0.0, 0.02, symbol="k₂₀"),
     quotient=plain("factor for ten kelvin", 1.0, 5.0, "q"),
-    temperature=degrees_celsius("temperature of the cane", 0.0, 60.0),
+    temperature=degrees_celsius("temperature of the cane", *AMBIENT_TEMPERATURE),
 )
 def cane_deterioration_rate(at_20: Num, quotient: Num, temperature: Num) -> Num:
     """Rate at which cut cane loses sucrose, by its temperature."""

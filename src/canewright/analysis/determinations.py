@@ -12,6 +12,7 @@ from canewright.properties.ranges import (
     COLOUR,
     COLOUR_PRESENT,
     FIBRE_OF_SAMPLE,
+    MINOR_CONTENT,
     SAMPLE,
     SHARE,
     SOLUTION_PRESENT,
@@ -117,7 +118,7 @@ def content_on_solids(content: Num, brix: Num) -> Num:
     status="derived",
     example=(0.55, 15.3),
     gives=3.59477124,
-    content=percent("ash, reducing sugars or the like", 0.0, 50.0, "x"),
+    content=percent("ash, reducing sugars or the like", *MINOR_CONTENT, "x"),
     brix=brix("brix of the same sample", *BRIX_PRESENT),
 )
 def content_on_brix(content: Num, brix: Num) -> Num:
@@ -134,7 +135,7 @@ def content_on_brix(content: Num, brix: Num) -> Num:
     "titration on its ash; never mix them",
     example=(9.4, 10.0),
     gives=0.94,
-    reducing_sugars=percent("reducing sugars", 0.0, 50.0, "RS"),
+    reducing_sugars=percent("reducing sugars", *MINOR_CONTENT, "RS"),
     ash=percent("ash", 0.1, 30.0, "A"),
 )
 def reducing_sugars_to_ash(reducing_sugars: Num, ash: Num) -> Num:

@@ -42,7 +42,7 @@ def hydroxide_of_lime(lime: Num) -> Num:
     example=(330.0, 85.0),
     gives=388.235294,
     lime=_rate("calcium oxide needed"),
-    available=percent("available calcium oxide of the burnt lime", 30.0, 100.0),
+    available=percent("available calcium oxide of the burnt lime", *STRENGTH),
 )
 def burnt_lime_needed(lime: Num, available: Num) -> Num:
     """Burnt lime of the store that holds the calcium oxide wanted."""

@@ -3,15 +3,26 @@
 from __future__ import annotations
 
 from canewright.analysis.declaring import percent, plain, tonnes
-from canewright.properties.ranges import AMOUNT, MASS, MASS_PRESENT, SHARE
-from canewright.quantity.formula import Argument, argument, formula
+from canewright.properties.ranges import (
+    AIR_PRESSURE,
+    AMOUNT,
+    BRIX_OF_CANE,
+    CAKE_ON_FILTRATE_PRESENT,
+    CAKE_RESISTANCE,
+    JUICE_VISCOSITY,
+    MASS,
+    MASS_PRESENT,
+    POL_OF_BAGASSE,
+    SHARE,
+    SURFACE,
+)
+from canewright.quantity.formula import argument, formula
 from canewright.quantity.maths import Num, sqrt
 
 BALANCE = "insolubles balance over the filter"
 
 
-def _insolubles(says: str, low: float, high: float, symbol: str) -> Argument:
-    return percent(says, low, high, symbol)
+CAKE = percent("insolubles of the cake", 10.0, 60.0, "c")
 
 
 @formula(
@@ -22,9 +33,10 @@ def _insolubles(says: str, low: float, high: float, symbol: str) -> Argument:
     caveat="bagacillo added counts in the feed; wash water must be left out of all three",
     example=(8.0, 25.0, 1.2),
     gives=89.2857143,
-    mud=_insolubles("insolubles of the filter feed", 1.0, 20.0, "m"),
-    cake=_insolubles("insolubles of the cake", 10.0, 50.0, "c"),
-    filtrate=_insolubles("insolubles of the filtrate", 0.0, 8.0, "f"),
+    mud=percent("insolubles of the filter feed", 1.0, 20.0, "m"),
+    cake=CAKE,
+    # thinner than any cake, where the quotient has its pole
+    filtrate=percent("insolubles of the filtrate", 0.0, 8.0, "f"),
 )
 def filter_retention(mud: Num, cake: Num, filtrate: Num) -> Num:
     """Share of the mud solids that the filter holds back."""
@@ -39,7 +51,7 @@ def filter_retention(mud: Num, cake: Num, filtrate: Num) -> Num:
     example=(87.5, 25.0),
     gives=350.0,
     solids=tonnes("insolubles held by the filter", *MASS),
-    cake_insolubles=_insolubles("insolubles of the cake", 5.0, 60.0, "c"),
+    cake_insolubles=CAKE,
 )
 def cake_from_solids(solids: Num, cake_insolubles: Num) -> Num:
     """Mass of cake from the solids it holds, where the cake is not weighed."""
@@ -55,7 +67,7 @@ def cake_from_solids(solids: Num, cake_insolubles: Num) -> Num:
     example=(350.0, 1.50, 1350.0),
     gives=0.388888889,
     cake=tonnes("wet cake", *MASS),
-    cake_pol=percent("pol of cake", 0.0, 20.0, "P", "pol"),
+    cake_pol=percent("pol of cake", *POL_OF_BAGASSE, "P", "pol"),
     cane_pol=tonnes("pol in cane", *MASS_PRESENT),
 )
 def pol_lost_in_cake(cake: Num, cake_pol: Num, cane_pol: Num) -> Num:
@@ -87,7 +99,7 @@ def direct_analysis_factor(in_juice: Num, in_bagasse: Num, by_analysis: Num) -> 
     status="read",
     example=(13.2, 99.229389),
     gives=13.0982793,
-    content=percent("pol, brix or fibre by direct analysis", 0.0, 30.0),
+    content=percent("pol, brix or fibre by direct analysis", *BRIX_OF_CANE),
     factor=percent("direct analysis factor of the week", 80.0, 120.0),
 )
 def shared_content(content: Num, factor: Num) -> Num:
@@ -119,13 +131,13 @@ def cake_wash_ratio(wash_water: Num, solids: Num) -> Num:
     caveat="fit the resistance of the cake to the plant's own mud; it follows bagacillo, flocculant and temperature",
     example=(200.0, 30.0, 25.0, 0.25, 0.0004, 1e10, 80.0),
     gives=318.198052,
-    area=argument("m²", "filter area of the drums", 0.1, 5000.0, symbol="A"),
-    vacuum=argument("kPa", "pressure difference while cake forms", 1.0, 100.0, symbol="Δp"),
+    area=argument("m²", "filter area of the drums", *SURFACE, symbol="A"),
+    vacuum=argument("kPa", "pressure difference while cake forms", 1.0, AIR_PRESSURE[1], symbol="Δp"),
     submergence=percent("circumference that dips into the mud", 5.0, 60.0, "ψ"),
     speed=argument("1/min", "speed of the drum", 0.02, 5.0, symbol="n"),
-    viscosity=argument("Pa·s", "viscosity of the filtrate", 1e-4, 1e-2, symbol="η"),
-    resistance=argument("m/kg", "specific resistance of the cake", 1e7, 1e14, symbol="α"),
-    concentration=argument("kg/m³", "insolubles on filtrate", 0.01, 1000.0, symbol="c"),
+    viscosity=argument("Pa·s", "viscosity of the filtrate", *JUICE_VISCOSITY, symbol="η"),
+    resistance=argument("m/kg", "specific resistance of the cake", *CAKE_RESISTANCE, symbol="α"),
+    concentration=argument("kg/m³", "insolubles on filtrate", *CAKE_ON_FILTRATE_PRESENT, symbol="c"),
 )
 def drum_filtrate(
     area: Num, vacuum: Num, submergence: Num, speed: Num, viscosity: Num, resistance: Num, concentration: Num

@@ -6,6 +6,7 @@ Presses and leaf filters hold hot liquor under pressure: they are vented and dra
 from __future__ import annotations
 
 from canewright.analysis.declaring import plain
+from canewright.properties.ranges import AMOUNT, CAKE_ON_FILTRATE, CAKE_RESISTANCE, LIQUOR_VISCOSITY, PART, WASH_RATIO
 from canewright.quantity.formula import Argument, argument, formula
 from canewright.quantity.maths import Num, exp, log
 
@@ -16,19 +17,23 @@ SHEET = (
 KILO, HOUR = 1e3, 3600.0
 
 
+RESISTANCE = argument("m/kg", "specific resistance of the cake", *CAKE_RESISTANCE, symbol="α")
+PRESSURE = argument("kPa", "pressure drop over cake and cloth", 5.0, 3000.0, symbol="Δp")
+
+
 def _cake() -> dict[str, Argument]:
     return {
         "filtrate": argument("m³/m²", "filtrate on filter area", 0.0, 200.0, symbol="v"),
-        "solids": argument("kg/m³", "dry cake for each volume of filtrate", 0.0, 500.0, symbol="c"),
-        "resistance": argument("m/kg", "specific resistance of the cake", 1e8, 1e14, symbol="α"),
-        "medium": argument("1/m", "resistance of the cloth with its precoat", 1e8, 1e14, symbol="R"),
-        "viscosity": argument("Pa·s", "viscosity of the liquid", 1e-4, 2.0, symbol="μ"),
-        "pressure": argument("kPa", "pressure drop over cake and cloth", 5.0, 3000.0, symbol="Δp"),
+        "solids": argument("kg/m³", "dry cake for each volume of filtrate", *CAKE_ON_FILTRATE, symbol="c"),
+        "resistance": RESISTANCE,
+        "medium": argument("1/m", "resistance of the cloth with its precoat", *CAKE_RESISTANCE, symbol="R"),
+        "viscosity": argument("Pa·s", "viscosity of the liquid", *LIQUOR_VISCOSITY, symbol="μ"),
+        "pressure": PRESSURE,
     }
 
 
 @formula(
-    result=argument("s", "time of filtration", symbol="t"),
+    result=argument("s", "time of filtration", *AMOUNT, symbol="t"),
     equation="t = μ (α c v²/2 + R v) / Δp, so that t/v is a straight line in v",
     source=f"Ruth (1935), cake and cloth in series (from memory); {SHEET}",
     status="read",
@@ -44,7 +49,7 @@ def filtration_time(filtrate: Num, solids: Num, resistance: Num, medium: Num, vi
 
 
 @formula(
-    result=argument("m/h", "filtrate on area in an hour", symbol="u"),
+    result=argument("m/h", "filtrate on area in an hour", *AMOUNT, symbol="u"),
     equation="u = 3600 Δp / (μ (α c v + R))",
     source=f"derivative of the time of filtration; {SHEET}",
     status="derived",
@@ -59,15 +64,15 @@ def filtration_rate(filtrate: Num, solids: Num, resistance: Num, medium: Num, vi
 
 
 @formula(
-    result=argument("m/kg", "specific resistance of the cake", symbol="α"),
+    result=argument("m/kg", "specific resistance of the cake", *AMOUNT, symbol="α"),
     equation="α = α₁ (Δp/100)ⁿ",
     source="power law of compressible cakes, Almy and Lewis (1912)",
     status="from memory",
     example=(2e11, 300.0, 0.3),
     gives=2.78077834e11,
-    at_one_bar=argument("m/kg", "specific resistance at 100 kPa", 1e8, 1e14, symbol="α₁"),
-    pressure=argument("kPa", "pressure drop over cake and cloth", 5.0, 3000.0, symbol="Δp"),
-    compressibility=plain("compressibility: 0 rigid, near 1 soft", 0.0, 1.0, "n"),
+    at_one_bar=argument("m/kg", "specific resistance at 100 kPa", *CAKE_RESISTANCE, symbol="α₁"),
+    pressure=PRESSURE,
+    compressibility=plain("compressibility: 0 rigid, near 1 soft", *PART, "n"),
 )
 def cake_resistance(at_one_bar: Num, pressure: Num, compressibility: Num) -> Num:
     """Specific resistance of a cake at the pressure at which it filters."""
@@ -75,14 +80,14 @@ def cake_resistance(at_one_bar: Num, pressure: Num, compressibility: Num) -> Num
 
 
 @formula(
-    result=plain("dissolved matter left on that held before washing", 0.0, 1.0),
+    result=plain("dissolved matter left on that held before washing", *PART),
     equation="left = (1 - e)^w",
     source="Choudhury and Dahlstrom (1957), AIChE J. 3, 433",
     status="from memory",
     caveat="e from the plant: cracks and channels lower it",
     example=(1.5, 0.8),
     gives=0.0894427191,
-    wash_ratio=plain("wash on liquid held, t/t", 0.0, 100.0, "w"),
+    wash_ratio=plain("wash on liquid held, t/t", *WASH_RATIO, "w"),
     efficiency=plain("share displaced by as much wash as liquid held", 0.0, 0.99, "e"),
 )
 def left_by_washing(wash_ratio: Num, efficiency: Num) -> Num:

@@ -7,6 +7,7 @@ light burns eyes and skin; hot syrup scalds.
 from __future__ import annotations
 
 from canewright.analysis.declaring import degrees_celsius, plain
+from canewright.properties.ranges import AMOUNT, HEATED_TEMPERATURE, PART
 from canewright.quantity.formula import argument, formula
 from canewright.quantity.maths import Num, exp
 
@@ -14,7 +15,7 @@ LN10 = 2.302585092994046
 
 
 @formula(
-    result=argument("min", "minutes at the reference temperature of equal effect", symbol="P"),
+    result=argument("min", "minutes at the reference temperature of equal effect", *AMOUNT, symbol="P"),
     equation="P = τ 10^((t - t_r)/z)",
     source="Bigelow's law of decimal change with temperature; z about 7 K for yeasts in syrup",
     status="from memory",
@@ -22,8 +23,8 @@ LN10 = 2.302585092994046
     example=(5.0, 78.0, 70.0, 7.0),
     gives=69.4747747,
     minutes=argument("min", "time held", 0.0, 1e7, symbol="τ"),
-    temperature=degrees_celsius("temperature held", 40.0, 130.0),
-    reference=degrees_celsius("reference temperature", 50.0, 125.0, "t_r"),
+    temperature=degrees_celsius("temperature held", *HEATED_TEMPERATURE),
+    reference=degrees_celsius("reference temperature", *HEATED_TEMPERATURE, "t_r"),
     tenfold=argument("K", "rise that makes the effect tenfold", 4.0, 20.0, symbol="z"),
 )
 def pasteurisation_units(minutes: Num, temperature: Num, reference: Num, tenfold: Num) -> Num:
@@ -32,7 +33,7 @@ def pasteurisation_units(minutes: Num, temperature: Num, reference: Num, tenfold
 
 
 @formula(
-    result=plain("mean irradiance on that at the surface", 0.0, 1.0),
+    result=plain("mean irradiance on that at the surface", *PART),
     equation="mean/surface = (1 - 10^(-a d)) / (a d ln 10)",
     source="law of Beer averaged over a stirred layer (Morowitz 1950, Science 111, 229)",
     status="from memory",

@@ -8,6 +8,7 @@ from canewright.analysis.declaring import brix, percent, plain, purity, tonnes
 from canewright.properties.ranges import (
     AMOUNT,
     BRIX_OF_MASSECUITE,
+    BRIX_OF_MOTHER_LIQUOR,
     CRYSTAL_OF_MASSECUITE,
     CRYSTAL_SIZE,
     MASS_PRESENT,
@@ -22,6 +23,7 @@ from canewright.properties.ranges import (
 from canewright.quantity.formula import argument, formula
 from canewright.quantity.maths import Num
 
+BASKET = argument("m", "inner diameter of the basket", 0.2, 2.5, symbol="D")
 BALANCE = "solids and sugar balance of the massecuite"
 
 
@@ -35,7 +37,7 @@ BALANCE = "solids and sugar balance of the massecuite"
     example=(92.0, 84.4),
     gives=48.7179487,
     massecuite_brix=brix("brix of massecuite", *BRIX_OF_MASSECUITE),
-    liquor_brix=brix("brix of mother liquor", 60.0, 92.0),
+    liquor_brix=brix("brix of mother liquor", *BRIX_OF_MOTHER_LIQUOR),
 )
 def crystal_content_by_brix(massecuite_brix: Num, liquor_brix: Num) -> Num:
     """Crystal content of massecuite from its brix and that of its mother liquor."""
@@ -81,7 +83,7 @@ def purity_drop(massecuite_purity: Num, liquor_purity: Num) -> Num:
     caveat="crystal dissolved or passed through the screen; mother liquor filtered at the temperature of spinning",
     example=(40.625, 36.0, 37.5),
     gives=3.50769231,
-    crystal=percent("crystal % massecuite solids", 15.0, 70.0, "c"),
+    crystal=percent("crystal % massecuite solids", 15.0, CRYSTAL_OF_MASSECUITE[1], "c"),
     filtered_purity=purity("purity of mother liquor by pressure filter", *PURITY_OF_MOTHER_LIQUOR, "Pn", ""),
     molasses_purity=purity("purity of molasses from the centrifugal", *PURITY_OF_MOTHER_LIQUOR, "Pm", ""),
 )
@@ -162,7 +164,7 @@ def standard_granulated_equivalent(pol: Num, sugar_purity: Num) -> Num:
     "(read there)",
     example=(1.22, 0.76, 0.15),
     gives=0.383211472,
-    diameter=argument("m", "inner diameter of the basket", 0.2, 2.5, symbol="D"),
+    diameter=BASKET,
     height=argument("m", "height of the basket", 0.1, 2.0, symbol="H"),
     layer=argument("m", "thickness of the massecuite", 0.0, 0.6, symbol="e"),
 )
@@ -180,7 +182,7 @@ def basket_charge(diameter: Num, height: Num, layer: Num) -> Num:
     caveat="at the wall of the basket",
     example=(1.22, 1200.0),
     gives=982.265493,
-    diameter=argument("m", "inner diameter of the basket", 0.2, 2.5, symbol="D"),
+    diameter=BASKET,
     speed=argument("1/min", "speed", 0.0, 3000.0, symbol="n"),
 )
 def gravity_factor(diameter: Num, speed: Num) -> Num:

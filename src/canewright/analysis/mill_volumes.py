@@ -5,17 +5,24 @@ from __future__ import annotations
 from math import pi
 
 from canewright.analysis.declaring import percent, plain
-from canewright.properties.ranges import AMOUNT, FIBRE_OF_SAMPLE, FLOW, LIQUOR_DENSITY
+from canewright.properties.ranges import (
+    AMOUNT,
+    ESCRIBED_VOLUME,
+    FIBRE_OF_SAMPLE,
+    FLOW,
+    LIQUOR_DENSITY,
+    ROLL_DIAMETER,
+    ROLL_LENGTH,
+    ROLL_TURNS,
+)
 from canewright.quantity.formula import argument, formula
 from canewright.quantity.maths import Num
 
 SOEMOHANDOJO = "Soemohandojo, Extraction of a mill, Gula Indonesia VI(4), 1980, and handbook chapters 5 and 6"
 VOLUMES = "Hugot, Handbook of Cane Sugar Engineering, 3rd ed. 1986; Rein, Cane Sugar Engineering, 2007"
-JUICE_DENSITY = argument("kg/m³", "density of juice", 995.0, 1200.0, symbol="ρj")
-ROLL_LENGTH = argument("m", "roll length", 0.3, 4.0, symbol="L")
+LENGTH = argument("m", "roll length", *ROLL_LENGTH, symbol="L")
 WORK_OPENING = argument("m", "work opening, of the delivery where bagasse leaves", 0.002, 1.0, symbol="W")
 ROLL_SPEED = argument("m/s", "roll surface speed", 0.02, 1.0, symbol="S")
-FIBRE_DENSITY = argument("kg/m³", "density of fibre", 1300.0, 1600.0, symbol="ρf")
 
 
 @formula(
@@ -27,8 +34,8 @@ FIBRE_DENSITY = argument("kg/m³", "density of fibre", 1300.0, 1600.0, symbol="�
     example=(14.0, 1065.0, 1530.0),
     gives=1112.32819,
     fibre=percent("fibre of the material", *FIBRE_OF_SAMPLE, "100 f"),
-    juice_density=JUICE_DENSITY,
-    fibre_density=FIBRE_DENSITY,
+    juice_density=argument("kg/m³", "density of juice", *LIQUOR_DENSITY, symbol="ρj"),
+    fibre_density=argument("kg/m³", "density of fibre", 1300.0, 1600.0, symbol="ρf"),
 )
 def no_void_density(fibre: Num, juice_density: Num, fibre_density: Num) -> Num:
     """Density of cane or bagasse with all air squeezed out."""
@@ -58,7 +65,7 @@ def no_void_volume_rate(rate: Num, density: Num) -> Num:
     status="from memory",
     example=(2.134, 0.22, 0.55),
     gives=0.258214,
-    length=ROLL_LENGTH,
+    length=LENGTH,
     opening=WORK_OPENING,
     speed=ROLL_SPEED,
 )
@@ -75,8 +82,9 @@ def escribed_volume_rate(length: Num, opening: Num, speed: Num) -> Num:
     caveat="named filling ratio at the feed opening and reabsorption factor (over 1) at the delivery opening",
     example=(0.10488513, 0.258214),
     gives=0.40619460,
-    no_void=argument("m³/s", "no-void volume rate", 0.0, 1.0),
-    escribed=argument("m³/s", "escribed volume rate", 0.0005, 10.0),
+    # the greatest flow of the lightest liquor
+    no_void=argument("m³/s", "no-void volume rate", 0.0, 1.55),
+    escribed=argument("m³/s", "escribed volume rate", *ESCRIBED_VOLUME),
 )
 def filling_ratio(no_void: Num, escribed: Num) -> Num:
     """Filling ratio of a pair of rolls."""
@@ -93,7 +101,7 @@ def filling_ratio(no_void: Num, escribed: Num) -> Num:
     gives=1.4478732,
     bagasse=argument("t/h", "bagasse delivered", *FLOW),
     density=argument("kg/m³", "no-void density of bagasse", *LIQUOR_DENSITY, symbol="ρ"),
-    length=ROLL_LENGTH,
+    length=LENGTH,
     opening=WORK_OPENING,
     speed=ROLL_SPEED,
 )
@@ -109,8 +117,8 @@ def reabsorption_factor(bagasse: Num, density: Num, length: Num, opening: Num, s
     status="derived",
     example=(1.002, 4.4666667),
     gives=0.234341870,
-    diameter=argument("m", "mean diameter of the rolls", 0.3, 2.0, symbol="D"),
-    turns=argument("1/min", "turns of the rolls", 0.1, 25.0, symbol="n"),
+    diameter=argument("m", "mean diameter of the rolls", *ROLL_DIAMETER, symbol="D"),
+    turns=argument("1/min", "turns of the rolls", *ROLL_TURNS, symbol="n"),
 )
 def roll_surface_speed(diameter: Num, turns: Num) -> Num:
     """Surface speed of rolls at their mean diameter."""
@@ -125,8 +133,8 @@ def roll_surface_speed(diameter: Num, turns: Num) -> Num:
     caveat="600 to 900 kg/m³ at the delivery of last mills",
     example=(56.0, 0.0195),
     gives=797.72080,
-    fibre=argument("t/h", "fibre that passes", 0.0, 500.0),
-    escribed=argument("m³/s", "escribed volume rate", 0.0005, 10.0),
+    fibre=argument("t/h", "fibre that passes", *FLOW),
+    escribed=argument("m³/s", "escribed volume rate", *ESCRIBED_VOLUME),
 )
 def compaction(fibre: Num, escribed: Num) -> Num:
     """Fibre pressed into a unit of escribed volume."""
@@ -142,6 +150,7 @@ def compaction(fibre: Num, escribed: Num) -> Num:
     example=(1131.46, 1077.88, 1166.89),
     gives=0.60195484,
     feed_density=argument("kg/m³", "no-void density of the feed", 1000.0, 1400.0, symbol="ρin"),
+    # from water at 30 °C to what is lighter than all bagasse, where the quotient has its pole
     juice_density=argument("kg/m³", "density of the juice extracted", 995.0, 1100.0, symbol="ρj"),
     bagasse_density=argument("kg/m³", "no-void density of the bagasse", 1105.0, 1500.0, symbol="ρb"),
 )

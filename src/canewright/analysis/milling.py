@@ -22,6 +22,9 @@ from canewright.properties.ranges import (
     POL_OF_BAGASSE,
     POL_PRESENT,
     PURITY_OF_JUICE,
+    ROLL_DIAMETER,
+    ROLL_LENGTH,
+    ROLL_TURNS,
     SHARE,
 )
 from canewright.quantity.formula import argument, formula
@@ -255,9 +258,9 @@ def preparation_index_by_power(power: Num, before: Num, opening: Num) -> Num:
     example=(1.2, 4.5, 2.134, 1.0, 15.0, 14.0),
     gives=255.032634,
     preparation=plain("coefficient of preparation", 0.9, 1.4, "c"),
-    turns=argument("1/min", "turns of the rolls", 0.5, 12.0, symbol="n"),
-    length=argument("m", "length of the rolls", 0.3, 4.0, symbol="L"),
-    diameter=argument("m", "diameter of the rolls", 0.3, 2.0, symbol="D"),
+    turns=argument("1/min", "turns of the rolls", *ROLL_TURNS, symbol="n"),
+    length=argument("m", "length of the rolls", *ROLL_LENGTH, symbol="L"),
+    diameter=argument("m", "diameter of the rolls", *ROLL_DIAMETER, symbol="D"),
     rolls=plain("number of rolls of the train", 2.0, 60.0, "N"),
     fibre=percent("fibre % cane", *FIBRE_OF_CANE, "100 f"),
 )

@@ -13,10 +13,11 @@ from math import sqrt
 from statistics import mean, stdev
 
 from canewright.analysis.declaring import degrees_celsius, percent, sugar_degrees
-from canewright.properties.ranges import AMOUNT, FLASK, POLARIMETER_SCALE, SHARE
+from canewright.properties.ranges import AMOUNT, FLASK, POLARIMETER_SCALE, ROOM_TEMPERATURE, SHARE
 from canewright.quantity.formula import argument, formula
 from canewright.quantity.maths import Num
 
+INVERTED = sugar_degrees("reading after inversion", -50.0, 50.0, "P'")
 LEAD_CAUTION = "lead salts are poisonous: gloves, no drain, disposal by local rules"
 
 
@@ -138,8 +139,8 @@ def normal_mass(volume: Num) -> Num:
     example=(94.0, -38.0, 20.0),
     gives=98.5074627,
     direct=sugar_degrees("reading before inversion", *POLARIMETER_SCALE, "P"),
-    inverted=sugar_degrees("reading after inversion", -50.0, 50.0, "P'"),
-    temperature=degrees_celsius("temperature of the inverted solution", 0.0, 40.0),
+    inverted=INVERTED,
+    temperature=degrees_celsius("temperature of the inverted solution", *ROOM_TEMPERATURE),
 )
 def clerget_sucrose(direct: Num, inverted: Num, temperature: Num) -> Num:
     """Sucrose by double polarisation, Clerget's own constants."""
@@ -155,10 +156,10 @@ def clerget_sucrose(direct: Num, inverted: Num, temperature: Num) -> Num:
     example=(94.0, -30.0, 13.0, 20.0),
     gives=93.4931765,
     direct=sugar_degrees("reading before inversion, with sodium chloride", *POLARIMETER_SCALE, "P"),
-    inverted=sugar_degrees("reading after inversion", -50.0, 50.0, "P'"),
+    inverted=INVERTED,
     # at most a normal solution
     solids=argument("g", "dry substance in 100 mL of the inverted solution", 0.0, 26.0, symbol="m"),
-    temperature=degrees_celsius("temperature of both solutions", 10.0, 40.0),
+    temperature=degrees_celsius("temperature of both solutions", *ROOM_TEMPERATURE),
 )
 def jackson_gillis_sucrose(direct: Num, inverted: Num, solids: Num, temperature: Num) -> Num:
     """Sucrose by double polarisation, method IV of Jackson and Gillis; constants of low confidence."""

@@ -13,13 +13,16 @@ from canewright.analysis.declaring import REFRACTOMETER, brix, degrees_celsius, 
 from canewright.properties.ranges import (
     AMOUNT,
     FLASK,
+    MINOR_CONTENT,
     MOISTURE_OF_BAGASSE,
     PART,
     POL_OF_SOLUTION,
     POLARIMETER_SCALE,
+    ROOM_TEMPERATURE,
     SAMPLE,
     SHARE,
     TUBE,
+    WATER_RATIO,
 )
 from canewright.properties.sucrose import apparent_specific_gravity, sucrose_density
 from canewright.quantity.formula import argument, formula
@@ -42,7 +45,7 @@ BY_DEFINITION = f"follows from {SUGAR_SCALE}; Schmitz-type calculation"
     caveat="no volume change on clarification, 200 mm tube; density taken from brix before any dilution",
     example=(50.0, 15.0),
     gives=12.2855925,
-    reading=sugar_degrees("polarimeter reading, 200 mm tube"),
+    reading=sugar_degrees("polarimeter reading, 200 mm tube", *POLARIMETER_SCALE),
     brix=brix("brix of the undiluted solution"),
 )
 def pol_from_polarimeter(reading: Num, brix: Num) -> Num:
@@ -58,7 +61,7 @@ def pol_from_polarimeter(reading: Num, brix: Num) -> Num:
     caveat="0.03 % relative below the air convention for juice; never mix the two in one series",
     example=(50.0, 15.0),
     gives=12.281409,
-    reading=sugar_degrees("polarimeter reading, 200 mm tube"),
+    reading=sugar_degrees("polarimeter reading, 200 mm tube", *POLARIMETER_SCALE),
     brix=brix("brix of the undiluted solution"),
 )
 def pol_from_polarimeter_vacuo(reading: Num, brix: Num) -> Num:
@@ -67,7 +70,7 @@ def pol_from_polarimeter_vacuo(reading: Num, brix: Num) -> Num:
 
 
 @formula(
-    result=sugar_degrees("polarimeter reading expected, 200 mm tube"),
+    result=sugar_degrees("polarimeter reading expected, 200 mm tube", *POLARIMETER_SCALE),
     equation="R = P · 99.718 SG(B) / 26.000",
     source=BY_DEFINITION,
     status="derived",
@@ -83,7 +86,7 @@ def polarimeter_reading(pol: Num, brix: Num) -> Num:
 
 
 @formula(
-    result=sugar_degrees("polarimeter reading expected, 200 mm tube"),
+    result=sugar_degrees("polarimeter reading expected, 200 mm tube", *POLARIMETER_SCALE),
     equation="R = P · (ρ(B, 20 °C) / 10) / 26.0160",
     source=BY_DEFINITION,
     status="derived",
@@ -106,7 +109,7 @@ def polarimeter_reading_vacuo(pol: Num, brix: Num) -> Num:
     caveat="volume of the clarifier's precipitate neglected",
     example=(50.0, 100.0, 110.0, 200.0),
     gives=55.0,
-    reading=sugar_degrees("reading as seen"),
+    reading=sugar_degrees("reading as seen", *POLARIMETER_SCALE),
     volume_taken=argument("mL", "volume of juice taken", *FLASK, symbol="V₁"),
     volume_made=argument("mL", "volume made up to", *FLASK, symbol="V₂"),
     tube=argument("mm", "tube length", *TUBE, symbol="L"),
@@ -125,7 +128,7 @@ def undiluted_reading(reading: Num, volume_taken: Num, volume_made: Num, tube: N
     example=(33.0, 20.0, 1.46e-4, 0.0),
     gives=33.09636,
     value=sugar_degrees("value of the plate at the reference temperature", -50.0, 110.0, "Z₀"),
-    temperature=degrees_celsius("temperature of the plate", 0.0, 40.0),
+    temperature=degrees_celsius("temperature of the plate", *ROOM_TEMPERATURE),
     coefficient=argument("1/K", "rise of rotation per kelvin", 1.3e-4, 1.6e-4, symbol="c"),
     reference=degrees_celsius("temperature at which the plate was certified", 0.0, 25.0, "t₀"),
 )
@@ -160,7 +163,8 @@ def rotation_of_normal_solution(wavelength: Num) -> Num:
     example=(33.0, 34.67, 200.0),
     gives=95.183155,
     angle=plain("angle observed, degrees of arc", -40.0, 45.0, "α"),
-    hundred_point=plain("angle of the 100 °Z point at the same wavelength, degrees of arc", 20.0, 60.0, "α₁₀₀"),
+    # by light of 633 to 540 nm
+    hundred_point=plain("angle of the 100 °Z point at the same wavelength, degrees of arc", 29.7, 41.9, "α₁₀₀"),
     tube=argument("mm", "tube length", *TUBE, symbol="L"),
 )
 def reading_from_angle(angle: Num, hundred_point: Num, tube: Num) -> Num:
@@ -176,8 +180,8 @@ def reading_from_angle(angle: Num, hundred_point: Num, tube: Num) -> Num:
     caveat="pure sucrose only; reducing sugars change the other way, so never on molasses; better to hold 20 °C",
     example=(98.20, 26.5, 3.1e-4),
     gives=98.397873,
-    reading=sugar_degrees("reading at t"),
-    temperature=degrees_celsius("temperature of the solution", 10.0, 35.0),
+    reading=sugar_degrees("reading at t", *POLARIMETER_SCALE),
+    temperature=degrees_celsius("temperature of the solution", *ROOM_TEMPERATURE),
     coefficient=argument("1/K", "fall of rotation per kelvin", 0.0, 6e-4, symbol="c"),
 )
 def reading_at_20(reading: Num, temperature: Num, coefficient: Num) -> Num:
@@ -193,7 +197,7 @@ def reading_at_20(reading: Num, temperature: Num, coefficient: Num) -> Num:
     caveat="volume of insoluble matter in the flask neglected",
     example=(3.20, 200.0, 50.0),
     gives=3.328,
-    reading=sugar_degrees("polarimeter reading, 200 mm tube"),
+    reading=sugar_degrees("polarimeter reading, 200 mm tube", *POLARIMETER_SCALE),
     volume=argument("mL", "volume of the flask", *FLASK, symbol="V"),
     mass=argument("g", "mass of material taken", *SAMPLE, symbol="m"),
 )
@@ -213,7 +217,7 @@ def pol_of_slurry(reading: Num, volume: Num, mass: Num) -> Num:
     extract_pol=percent("pol of the digester extract", 0.0, 1.0, "p", "pol"),
     extract_brix=percent("brix of the digester extract", 0.0, 1.5, "b", REFRACTOMETER),
     moisture=percent("moisture of bagasse", *MOISTURE_OF_BAGASSE, "M"),
-    water_ratio=plain("water added per mass of bagasse", 4.0, 20.0, "k"),
+    water_ratio=plain("water added per mass of bagasse", *WATER_RATIO, "k"),
 )
 def pol_of_bagasse(extract_pol: Num, extract_brix: Num, moisture: Num, water_ratio: Num) -> Num:
     """Pol of bagasse from the pol and brix of its cold-digester extract."""
@@ -230,7 +234,7 @@ def pol_of_bagasse(extract_pol: Num, extract_brix: Num, moisture: Num, water_rat
     example=(13.0, 0.60, 0.30),
     gives=12.82,
     sucrose=percent("sucrose", *SHARE, "S"),
-    reducing_sugars=percent("reducing sugars", 0.0, 40.0, "RS"),
+    reducing_sugars=percent("reducing sugars", *MINOR_CONTENT, "RS"),
     rotation_ratio=plain("left rotation of the reducing sugars relative to sucrose", *PART, "κ"),
 )
 def pol_of_solution(sucrose: Num, reducing_sugars: Num, rotation_ratio: Num) -> Num:

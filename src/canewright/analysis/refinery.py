@@ -152,7 +152,7 @@ def strike_run_off_purity(feed_purity: Num, strike: Num, solids_yield: Num) -> N
     gives=0.0492869653,
     # sugar below any syrup, else the quotient has a pole
     sugar_colour=argument("IU", "colour of the white sugar", 0.0, 500.0, symbol="Cw"),
-    syrup_colour=argument("IU", "colour of the syrup solids", 600.0, 200000.0, symbol="Cs"),
+    syrup_colour=argument("IU", "colour of the syrup solids", 600.0, COLOUR[1], symbol="Cs"),
     target_colour=argument("IU", "colour wanted", *COLOUR, symbol="C"),
 )
 def coating_syrup_share(sugar_colour: Num, syrup_colour: Num, target_colour: Num) -> Num:

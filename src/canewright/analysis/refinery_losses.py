@@ -13,8 +13,10 @@ from canewright.properties.ranges import (
     MASS,
     MASS_PRESENT,
     PART,
+    SATURATING_DOSE,
     SHARE,
     SIGNED,
+    WASH_RATIO,
 )
 from canewright.quantity.formula import Argument, argument, formula
 from canewright.quantity.maths import Num, exp, log
@@ -175,7 +177,7 @@ def crystal_colour(feed_colour: Num, crystal_yield: Num, inclusion: Num) -> Num:
     gives=0.324449759,
     dose=argument("mg/kg", "phosphorus pentoxide on solids", *DOSE, symbol="d"),
     most=plain("removal at a large dose", *PART, "r"),
-    scale=argument("mg/kg", "dose that gives 63 % of it", 20.0, 1000.0, symbol="d*"),
+    scale=argument("mg/kg", "dose that gives 63 % of it", *SATURATING_DOSE, symbol="d*"),
 )
 def removal_by_dose(dose: Num, most: Num, scale: Num) -> Num:
     """Colour removed against the dose of a precipitant."""
@@ -190,7 +192,7 @@ def removal_by_dose(dose: Num, most: Num, scale: Num) -> Num:
     caveat="liquor carried by the scum into the stages",
     example=(2.0,),
     gives=0.0666666667,
-    wash_ratio=plain("water per liquor carried by the scum", 0.0, 20.0, "w"),
+    wash_ratio=plain("water per liquor carried by the scum", *WASH_RATIO, "w"),
 )
 def scum_loss_three_stages(wash_ratio: Num) -> Num:
     """Liquor lost with scum desweetened in three counter-current stages."""

@@ -6,7 +6,7 @@ A spindle reads high in muddy or salty juice; it agrees with a refractometer on 
 from __future__ import annotations
 
 from canewright.analysis.declaring import SPINDLE, degrees_celsius, percent, plain
-from canewright.properties.ranges import AMOUNT, SHARE, SIGNED
+from canewright.properties.ranges import AMBIENT_TEMPERATURE, AMOUNT, COLD_LIQUOR_TEMPERATURE, SHARE, SIGNED
 from canewright.properties.sucrose import DENSITY_SOURCE, STANDARD_AIR, density_law
 from canewright.quantity.formula import argument, formula
 from canewright.quantity.maths import Num
@@ -17,7 +17,7 @@ FLOATING = f"a floating hydrometer displaces its own mass; glass 25e-6 per K; de
 BAUME = "encyclopaedia article Baumé scale: heavier than water, 145 at 20 °C (144.32 at 15.5 °C)"
 STEP = 1e-3
 READING = percent("reading of the spindle", 0.0, 70.0, "r", "spindle, uncorrected")
-SAMPLE_TEMPERATURE = degrees_celsius("temperature of the sample", 5.0, 60.0)
+SAMPLE_TEMPERATURE = degrees_celsius("temperature of the sample", *AMBIENT_TEMPERATURE)
 REFERENCE = degrees_celsius("temperature for which the spindle is made, 20 or 27.5 °C", 15.0, 30.0, "t₀")
 
 
@@ -94,7 +94,7 @@ def brix_of_specific_gravity(relative_density: Num) -> Num:
     example=(1052.06, 40.0),
     gives=14.9992112,
     density=argument("kg/m³", "density of the stream", 940.0, 1420.0, symbol="ρ"),
-    temperature=degrees_celsius("temperature of the stream", 5.0, 100.0),
+    temperature=degrees_celsius("temperature of the stream", *COLD_LIQUOR_TEMPERATURE),
 )
 def brix_of_density(density: Num, temperature: Num) -> Num:
     """Brix from the reading of a density meter in a pipe."""

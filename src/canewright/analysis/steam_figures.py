@@ -20,7 +20,9 @@ from canewright.properties.ranges import (
     SHARE,
     STEAM_ENTHALPY,
     SUGAR_SOLUTION,
+    SURFACE,
     TRACE,
+    VESSELS,
 )
 from canewright.properties.steam import latent_heat, saturated_water_enthalpy
 from canewright.quantity.formula import Argument, argument, formula
@@ -89,7 +91,7 @@ def steam_economy(evaporated: Num, steam: Num) -> Num:
     example=(349.6, 12000.0),
     gives=29.1333333,
     evaporated=_flow("water evaporated"),
-    surface=argument("m²", "heating surface", 1.0, 50000.0),
+    surface=argument("m²", "heating surface", 1.0, SURFACE[1]),
 )
 def evaporation_rate(evaporated: Num, surface: Num) -> Num:
     """Evaporation per heating surface."""
@@ -121,8 +123,8 @@ def flash_share(hot: Num, cold: Num) -> Num:
     example=(40.0, 2.0, 5.0),
     gives=16.0,
     bleed=_flow("vapour bled", *FLOW, "V"),
-    vessel=plain("number of the vessel bled", 1.0, 7.0, "i"),
-    vessels=plain("vessels in the set", 1.0, 7.0, "n"),
+    vessel=plain("number of the vessel bled", *VESSELS, "i"),
+    vessels=plain("vessels in the set", *VESSELS, "n"),
 )
 def bleeding_saving(bleed: Num, vessel: Num, vessels: Num) -> Num:
     """Steam saved by heating with vapour bled from an evaporator."""

@@ -6,7 +6,7 @@ Fehling's solution is a hot caustic copper liquor: it burns; wear eye protection
 from __future__ import annotations
 
 from canewright.analysis.declaring import degrees_celsius, percent, plain
-from canewright.properties.ranges import AMOUNT, MOISTURE_OF_SUGAR, SAMPLE, SHARE, WEIGHED
+from canewright.properties.ranges import AMOUNT, MOISTURE_OF_SUGAR, POL_OF_SUGAR, SAMPLE, SHARE, WEIGHED
 from canewright.quantity.formula import Argument, argument, formula
 from canewright.quantity.maths import Num
 
@@ -43,7 +43,7 @@ def moisture_by_drying(before: Num, after: Num) -> Num:
     example=(98.80, 0.20),
     gives=0.1666666667,
     # pure sugar has no non-pol to put the moisture on
-    pol=percent("pol of sugar", 80.0, 99.95, "P", "pol"),
+    pol=percent("pol of sugar", POL_OF_SUGAR[0], 99.95, "P", "pol"),
     moisture=percent("moisture", *MOISTURE_OF_SUGAR, "M"),
 )
 def safety_factor(pol: Num, moisture: Num) -> Num:
@@ -60,7 +60,7 @@ def safety_factor(pol: Num, moisture: Num) -> Num:
     example=(98.80, 0.20),
     gives=20.0,
     # pure sugar has no non-pol to put the water on
-    pol=percent("pol of sugar", 80.0, 99.90, "P", "pol"),
+    pol=percent("pol of sugar", POL_OF_SUGAR[0], 99.90, "P", "pol"),
     moisture=percent("moisture", *MOISTURE_OF_SUGAR, "M"),
 )
 def dilution_indicator(pol: Num, moisture: Num) -> Num:
@@ -127,7 +127,7 @@ def conductivity_ash_raw(solution: Num, water: Num, dry_substance: Num) -> Num:
     example=(51.3, 17.60, 20.0),
     gives=14.573864,
     factor=argument("mg", "invert equivalent of 10 mL Fehling's solution", 45.0, 55.0, symbol="F"),
-    titre=argument("mL", "volume run in", 10.0, 60.0, symbol="T"),
+    titre=argument("mL", "volume run in", 15.0, 50.0, symbol="T"),
     concentration=argument("g/L", "sample in the test solution", 1.0, 500.0, symbol="c"),
 )
 def lane_eynon_reducing_sugars(factor: Num, titre: Num, concentration: Num) -> Num:

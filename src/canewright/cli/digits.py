@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 
-from canewright.accounts.intervals import TIMES
+from canewright.intervals import TIMES
 
 FEW = 2
 """Decimals where nothing else decides them."""

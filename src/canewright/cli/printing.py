@@ -10,10 +10,10 @@ from rich import box
 from rich.markup import escape
 from rich.table import Table
 
-from canewright.accounts.intervals import least_seen
 from canewright.cli.desk import out
 from canewright.cli.digits import rounded, share_text, value_text
 from canewright.cli.standing import standing_text, today_text
+from canewright.intervals import least_seen
 
 CAUTION = "Advice is not a control or safety system; local codes and licensed practice govern."
 WEEK, SEASON = "week to date", "season to date"

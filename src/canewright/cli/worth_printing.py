@@ -7,9 +7,9 @@ from typing import Any
 from rich.table import Table
 
 from canewright.accounts.instruments import WorthOfReadings
-from canewright.accounts.intervals import TIMES
 from canewright.cli.desk import out
 from canewright.engine.instruments import Worth
+from canewright.intervals import TIMES
 
 
 def worth_data(found: WorthOfReadings, days: float) -> dict[str, Any]:

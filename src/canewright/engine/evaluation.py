@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import threading
+from dataclasses import dataclass
 from typing import Any
 
 import casadi as ca
@@ -21,18 +23,54 @@ def evaluated(function: ca.Function, *points: Array) -> list[Array]:
 
     Raises RuntimeError where a linear system inside has no solution.
     """
+    return _Places.of(function).filled(points)
+
+
+class Ready:
+    """A function that is evaluated many times: its places in memory are kept, one set for each thread."""
+
+    def __init__(self, function: ca.Function) -> None:
+        """Keep the function; places are made when a thread first asks."""
+        self.function = function
+        self._kept = threading.local()
+
+    def __call__(self, *points: Array) -> list[Array]:
+        """As ``evaluated``; the arrays given back are the caller's own."""
+        try:
+            places = self._kept.places
+        except AttributeError:
+            places = self._kept.places = _Places.of(self.function)
+        return [result.copy() for result in places.filled(points)]
+
+
+@dataclass(frozen=True)
+class _Places:
+    """Where a function reads its inputs and writes its results."""
+
     buffer: Any
-    buffer, call = function.buffer()
-    given: list[Any] = [np.ascontiguousarray(point, dtype=float) for point in points]
-    results: list[Any] = [np.full(function.nnz_out(i), np.nan) for i in range(function.n_out())]
-    for i, point in enumerate(given):
-        buffer.set_arg(i, memoryview(point))
-    for i, result in enumerate(results):
-        buffer.set_res(i, memoryview(result))
-    call()
-    if buffer.ret():  # several columns together fail without an error
-        raise RuntimeError("a linear system has no solution")
-    return results
+    call: Any
+    given: list[Array]
+    results: list[Array]
+
+    @classmethod
+    def of(cls, function: ca.Function) -> _Places:
+        buffer: Any
+        buffer, call = function.buffer()
+        given: list[Any] = [np.empty(function.nnz_in(i)) for i in range(function.n_in())]
+        results: list[Any] = [np.full(function.nnz_out(i), np.nan) for i in range(function.n_out())]
+        for i, place in enumerate(given):
+            buffer.set_arg(i, memoryview(place))
+        for i, place in enumerate(results):
+            buffer.set_res(i, memoryview(place))
+        return cls(buffer, call, given, results)
+
+    def filled(self, points: tuple[Array, ...]) -> list[Array]:
+        for place, point in zip(self.given, points, strict=True):
+            place[:] = point
+        self.call()
+        if self.buffer.ret():  # several columns together fail without an error
+            raise RuntimeError("a linear system has no solution")
+        return self.results
 
 
 def evaluated_columns(function: ca.Function, columns: Array, threads: int, output: int = 0) -> Array:

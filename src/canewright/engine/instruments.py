@@ -13,6 +13,7 @@ import numpy as np
 from scipy.optimize import Bounds, LinearConstraint, milp
 
 from canewright.engine.spread import Matrix, Vector
+from canewright.intervals import TIMES
 
 LOOSE = 1e-7
 """A direction along which a quantity moves less than this, relative to its own size, leaves it determined."""
@@ -79,7 +80,7 @@ def worth_in_money(worth: Worth, price: float, days: float) -> float:
 
     ``price`` is per unit of the figure and day. It is the size of the doubt that is removed, not a saving.
     """
-    return 1.96 * (worth.before - worth.after) * price * days
+    return TIMES * (worth.before - worth.after) * price * days
 
 
 def _with(covariance: Matrix, one: Candidate) -> Matrix:

@@ -9,6 +9,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from functools import cached_property
+from operator import itemgetter
 from typing import Any
 
 import casadi as ca
@@ -18,6 +19,7 @@ from scipy import sparse
 
 from canewright.engine.evaluation import evaluated
 from canewright.engine.stepping import Anchor, Steps, elimination_order, steps_of
+from canewright.engine.ties import ties_of
 from canewright.engine.tracing import Ranged, Tracer, identity, traced
 from canewright.quantity import RangeBreach, answering
 
@@ -138,8 +140,14 @@ class Model:
 
         Raises KeyError naming a missing variable.
         """
-        given = np.fromiter(map(values.__getitem__, self.names), float, len(self.names))
-        return np.asarray(given / self.nominal)
+        return np.asarray(np.fromiter(self._in_order(values), float, len(self.names)) / self.nominal)
+
+    @cached_property
+    def _in_order(self) -> Callable[[Mapping[str, float]], tuple[float, ...]]:
+        """Every variable's value of those given by name; one call for all is twice as quick as one for each."""
+        if len(self.names) > 1:
+            return itemgetter(*self.names)
+        return lambda values: tuple(values[name] for name in self.names)
 
     def named(self, scaled: Vector) -> dict[str, float]:
         """Values by name of a full scaled vector."""
@@ -180,8 +188,9 @@ class Model:
         """
         if self._steps is None:
             _, jacobian = self.jacobian_at(scaled)
-            order = elimination_order(jacobian[:, : self.n].tocsc()) if np.all(np.isfinite(jacobian.data)) else None
-            steps = steps_of(self.residual_graph, self.symbols, self.n, order) if order is not None else None
+            ties = ties_of(self.residual_graph, self.symbols, self.n)
+            order = elimination_order(ties.reduced(jacobian)) if np.all(np.isfinite(jacobian.data)) else None
+            steps = steps_of(self.residual_graph, self.symbols, ties, order) if order is not None else None
             self._steps = steps.sized(scaled) if steps is not None else None
         return self._steps
 

@@ -57,29 +57,29 @@ def _anchor(model: Model, solved: Vector) -> Anchor | None:
     steps = model.step(solved)
     if steps is None:
         return None
-    factors = evaluated(steps.whole, solved)[2]
+    factors = steps.whole(solved)[2]
     return Anchor(steps, solved.copy(), factors) if np.all(np.isfinite(factors)) else None
 
 
 def settle(model: Model, steps: Steps, start: Vector, factors: Vector | None = None) -> Settled | None:
     """Newton from a start; ``factors`` where those of a solved state nearby are at hand for the first step.
 
-    The state that comes back has been evaluated as it is: residuals at most RESIDUAL, and the step from it at most
-    STEP, as was the step to it: a balance of a trickle beside large flows closes only then. None where Newton does not
-    get there in a few steps.
+    The state that comes back has been evaluated as it is: residuals at most RESIDUAL, the step from it at most STEP,
+    and as much shorter than that as the step to it was longer: a balance of a trickle beside large flows closes only
+    then. None where Newton does not get there in a few steps.
     """
     u, n, last = start.copy(), model.n, np.inf
     for _ in range(NEAR_STEPS):
         if factors is None:
-            residual, change, factors = evaluated(steps.whole, u)
+            residual, change, factors = steps.whole(u)
             if not _highest(factors) <= GROWTH * steps.usual:
                 return None
         else:
-            residual, change = evaluated(steps.again, u, factors)
+            residual, change = steps.again(u, factors)
         far = largest(change, u[:n])
         if not np.isfinite(far):
             return None
-        if max(far, last) <= STEP and _highest(residual) <= RESIDUAL:
+        if far <= STEP and far * last <= STEP * STEP and _highest(residual) <= RESIDUAL:
             return Settled(u, _highest(residual), far)
         if STEP < far <= CLOSE and far > SINGULAR * last:
             return None

@@ -102,13 +102,17 @@ LAST_STEPS = 3
 """Times a state whose residuals are small enough is looked at before it is given up."""
 
 
-def _near(model: Model, solved: Vector, start: Vector) -> Solution | None:
-    """By Newton from a start near a solved state, or near enough to one; settling proves the state."""
-    anchor = anchored(model, solved)
-    if anchor is None:
+def _quick(model: Model, start: Vector, solved: Vector | None) -> Solution | None:
+    """By Newton with its elimination written out, where a state has been solved before; settling proves the state.
+
+    ``solved`` is a solved state that the start may be near.
+    """
+    anchor = anchored(model, solved) if solved is not None else None
+    steps = anchor.steps if anchor is not None else model.step_known
+    if steps is None:
         return None
-    held = np.allclose(start[: model.n], solved[: model.n], rtol=0.0, atol=SAME)
-    found = settle(model, anchor.steps, start, anchor.factors if held else None)
+    held = anchor is not None and np.allclose(start[: model.n], anchor.scaled[: model.n], rtol=0.0, atol=SAME)
+    found = settle(model, steps, start, anchor.factors if anchor is not None and held else None)
     if found is None or model.outside(found.scaled):
         return None
     return Solution(model, found.scaled, "newton", found.residual, found.step)
@@ -198,7 +202,7 @@ def predict(
 def predict_scaled(model: Model, start: Vector, helps: Helps) -> Solution:
     """As ``predict``, from a full scaled vector of a square model."""
     _refuse_unfinite(model, start)
-    quick = None if helps.last_solved is None else _near(model, helps.last_solved, start)
+    quick = _quick(model, start, helps.last_solved)
     return quick if quick is not None else _from_afar(model, start, helps)
 
 
@@ -226,9 +230,9 @@ def _ways(model: Model, start: Vector, helps: Helps) -> Iterator[tuple[str, Call
     The last, slow one is spared where Newton from a solved state balances every equation, but clearly outside a limit.
     """
     estimate = helps.estimate
+    if estimate is not None:  # a start was near no solution; Newton's plain way from it would take longer to fail
+        yield "newton from another estimate", lambda: newton(model, model.scaled(estimate()))
     yield "newton", lambda: _newton_from_afar(model, start)
-    if estimate is not None:
-        yield "newton from another estimate", lambda: _newton_from_afar(model, model.scaled(estimate()))
     anchor = helps.anchor(model)
     if anchor is not None:
         path = follow(model, anchor.scaled, start, lambda u: _accept(model, u, "") is not None)

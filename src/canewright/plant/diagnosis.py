@@ -28,6 +28,7 @@ from canewright.engine.hypotheses import (
     told_apart,
 )
 from canewright.engine.strategies import simultaneous_compensation
+from canewright.intervals import TIMES
 from canewright.plant.balance import CONSERVED, amount, balance_sentence
 from canewright.plant.further_readings import called, further_readings, products
 from canewright.plant.plant import Plant, Reconciled
@@ -205,7 +206,7 @@ class _Case:
         return Suspect(one.kind, one.name, found.size, found.uncertainty, one.unit, found.test, says)
 
     def _reading(self, found: Finding) -> str:
-        name, size, spread = found.hypothesis.name, found.size, 1.96 * found.uncertainty
+        name, size, spread = found.hypothesis.name, found.size, TIMES * found.uncertainty
         read = next(m.value for m in self.day.result.measured if m.name == name)
         implied = read - size
         way = "high" if size > 0 else "low"
@@ -252,7 +253,7 @@ def _missing(
 
 
 def _loss(found: Finding) -> str:
-    spread = 1.96 * found.uncertainty
+    spread = TIMES * found.uncertainty
     low, high = max(found.size - spread, 0.0), found.size + spread
     return f"{found.size:.2g} t/h of {found.hypothesis.name} is lost ({low:.2g} to {high:.2g})"
 

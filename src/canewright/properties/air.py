@@ -7,7 +7,7 @@ dryers, conveyors and stores follow local codes and licensed practice.
 from __future__ import annotations
 
 from canewright.properties import if97
-from canewright.properties.ranges import AIR_PRESSURE, ALTITUDE, AMOUNT, SHARE
+from canewright.properties.ranges import AIR_PRESSURE, ALTITUDE, AMBIENT_TEMPERATURE, AMOUNT, SHARE
 from canewright.properties.steam import KELVIN, MEGA
 from canewright.quantity import Argument, Num, argument, formula
 from canewright.quantity.maths import exp, log
@@ -40,8 +40,8 @@ def _vapour_pressure(humidity: Num, pressure: Num) -> Num:
 
 @formula(
     result=argument("kg/kg", "humidity ratio, water per dry air", *AMOUNT, symbol="W"),
-    # below the least pressure of air, where the quotient has its pole
-    vapour_pressure=argument("kPa", "partial pressure of water vapour", 0.0, 72.0, symbol="p_v", kind="absolute"),
+    # of the hottest saturated air, below the least pressure of air, where the quotient has its pole
+    vapour_pressure=argument("kPa", "partial pressure of water vapour", 0.0, 70.3, symbol="p_v", kind="absolute"),
     pressure=_air_pressure(),
     equation="W = 0.621945 p_v / (p − p_v)",
     source=SOURCE,
@@ -151,7 +151,7 @@ def standard_pressure(altitude: Num) -> Num:
 @formula(
     result=argument("kg/kg", "humidity ratio, water per dry air", *AMOUNT, symbol="W"),
     temperature=NEAR_SATURATION,
-    wet_bulb=argument("°C", "wet-bulb temperature", 0.0, 60.0, symbol="t_w"),
+    wet_bulb=argument("°C", "wet-bulb temperature", *AMBIENT_TEMPERATURE, symbol="t_w"),
     pressure=_air_pressure(),
     equation="W = [(2501 − 2.326 t_w) W_s(t_w) − 1.006 (t − t_w)] / (2501 + 1.86 t − 4.186 t_w)",
     source=SOURCE + ", wet bulb above freezing; saturation from IAPWS R7-97(2012)",

@@ -60,7 +60,7 @@ def net_calorific_value(moisture: Num, ash: Num, brix: Num) -> Num:
 @formula(
     result=argument("kJ/kg", "calorific value of wet bagasse", *AMOUNT, symbol="CV"),
     fibre=argument("% m/m", "fibre", *SHARE, symbol="F"),
-    sucrose=_part("sucrose", 15.0, "S"),
+    sucrose=_part("sucrose", BRIX.high, "S"),
     reducing_sugars=_part("reducing sugars", 5.0, "G"),
     moisture=MOISTURE,
     equation="CV = 2.326 (8550 F + 7119 S + 6750 G − 972 W) / 100",

@@ -5,6 +5,7 @@ Cleaning uses hot caustic and acid in closed vessels: site procedure, and permit
 
 from __future__ import annotations
 
+from canewright.properties.ranges import AMOUNT, DECLINE_PRESENT, HEAT_COEFFICIENT, HOURS_PRESENT
 from canewright.quantity import Num, argument, formula
 from canewright.quantity.maths import sqrt
 
@@ -12,15 +13,15 @@ SOURCE = (
     "Coulson and Richardson, Chemical Engineering vol. 2, section 14.6: 1/U² = a t + b, equations 14.11-14.13 (read), "
     "with b = 1/U₀² and a = b times the rate"
 )
-RATE = argument("1/h", "constant of the decline", 1e-5, 0.5, symbol="r")
-STOP = argument("h", "stop for emptying, cleaning and filling", 0.1, 200.0, symbol="θ")
+RATE = argument("1/h", "constant of the decline", *DECLINE_PRESENT, symbol="r")
+STOP = argument("h", "stop for emptying, cleaning and filling", *HOURS_PRESENT, symbol="θ")
 
 
 @formula(
-    result=argument("kW/m²/K", "mean coefficient over run and stop", symbol="U_m"),
-    clean=argument("kW/m²/K", "coefficient of the clean surface", 0.1, 10.0, symbol="U₀"),
+    result=argument("kW/m²/K", "mean coefficient over run and stop", *AMOUNT, symbol="U_m"),
+    clean=argument("kW/m²/K", "coefficient of the clean surface", *HEAT_COEFFICIENT, symbol="U₀"),
     rate=RATE,
-    run=argument("h", "hours from cleaning to cleaning", 0.1, 2000.0, symbol="τ"),
+    run=argument("h", "hours from cleaning to cleaning", *HOURS_PRESENT, symbol="τ"),
     stop=STOP,
     equation="U_m = 2 U₀ (√(1 + r τ) − 1) / (r (τ + θ))",
     source=SOURCE,
@@ -35,7 +36,7 @@ def mean_coefficient_between_cleanings(clean: Num, rate: Num, run: Num, stop: Nu
 
 
 @formula(
-    result=argument("h", "hours from cleaning to cleaning", symbol="τ"),
+    result=argument("h", "hours from cleaning to cleaning", *AMOUNT, symbol="τ"),
     rate=RATE,
     stop=STOP,
     equation="τ = θ + 2 √(θ / r)",

@@ -3,6 +3,14 @@
 from __future__ import annotations
 
 from canewright.properties import if97
+from canewright.properties.ranges import (
+    AIR_PRESSURE,
+    AMBIENT_TEMPERATURE,
+    AMOUNT,
+    COLD_LIQUOR_TEMPERATURE,
+    VACUUM,
+    VOLUME,
+)
 from canewright.properties.steam import KELVIN, latent_heat
 from canewright.properties.sucrose import density_law
 from canewright.quantity import Num, argument, formula
@@ -13,10 +21,10 @@ GRAVITY = 9.80665
 
 
 @formula(
-    result=argument("kg/h", "dry gas drawn", symbol="m"),
-    volume=argument("m³/h", "volume drawn at the suction", 0.0, 1e7, symbol="V"),
-    temperature=argument("°C", "temperature of the gas at the suction", 5.0, 100.0, symbol="t"),
-    pressure=argument("kPa", "absolute pressure of the condenser", 2.0, 150.0, symbol="p", kind="absolute"),
+    result=argument("kg/h", "dry gas drawn", *AMOUNT, symbol="m"),
+    volume=argument("m³/h", "volume drawn at the suction", *VOLUME, symbol="V"),
+    temperature=argument("°C", "temperature of the gas at the suction", *COLD_LIQUOR_TEMPERATURE, symbol="t"),
+    pressure=argument("kPa", "absolute pressure of the condenser", *VACUUM, symbol="p", kind="absolute"),
     equation="m = V (p − p_s(t)) / (R T), R = 0.287042 kJ/kg/K",
     source="Dalton's law: gas saturated with water vapour, an ideal gas; pressure of vapour from IAPWS R7-97(2012)",
     status="derived",
@@ -32,10 +40,10 @@ def gas_drawn(volume: Num, temperature: Num, pressure: Num) -> Num:
 
 
 @formula(
-    result=argument("m", "height at which water stands in the tail pipe", symbol="H"),
-    pressure=argument("kPa", "absolute pressure of the condenser", 0.0, 150.0, symbol="p", kind="absolute"),
-    temperature=argument("°C", "temperature of the water", 0.0, 100.0, symbol="t"),
-    atmosphere=argument("kPa", "pressure of the atmosphere", 60.0, 110.0, symbol="p_a", kind="absolute"),
+    result=argument("m", "height at which water stands in the tail pipe", *AMOUNT, symbol="H"),
+    pressure=argument("kPa", "absolute pressure of the condenser", *VACUUM, symbol="p", kind="absolute"),
+    temperature=argument("°C", "temperature of the water", *COLD_LIQUOR_TEMPERATURE, symbol="t"),
+    atmosphere=argument("kPa", "pressure of the atmosphere", *AIR_PRESSURE, symbol="p_a", kind="absolute"),
     equation="H = (p_a − p) / (ρ g)",
     source="hydrostatics; 10.34 m at perfect vacuum read in lecture notes on condensers of sugar mills",
     status="derived",
@@ -49,10 +57,10 @@ def tail_pipe_column(pressure: Num, temperature: Num, atmosphere: Num) -> Num:
 
 
 @formula(
-    result=argument("t/h", "water evaporated", symbol="E"),
+    result=argument("t/h", "water evaporated", *AMOUNT, symbol="E"),
     duty=argument("MJ/h", "heat taken from the water", 0.0, 1e7, symbol="Q"),
     latent_share=argument("%", "share of the heat that leaves by evaporation", 0.0, 120.0, symbol="φ"),
-    temperature=argument("°C", "temperature of the cooled water", 5.0, 60.0, symbol="t"),
+    temperature=argument("°C", "temperature of the cooled water", *AMBIENT_TEMPERATURE, symbol="t"),
     equation="E = φ Q / (100 r(t))",
     source="heat balance; the rule of 0.00085 of the circulation for each °F (read second hand) is a share of 89 %",
     status="derived",

@@ -7,13 +7,16 @@ from __future__ import annotations
 
 from canewright.properties.boiling import liquor_activity
 from canewright.properties.ranges import (
+    AMBIENT_TEMPERATURE,
     AMOUNT,
     COLD_LIQUOR_TEMPERATURE,
     CRYSTAL_MASS,
     CRYSTAL_SHAPE,
     CRYSTAL_SIZE,
     NON_SUCROSE_TO_WATER,
+    PAN_TEMPERATURE,
     SHARE,
+    SORPTION,
     SUPERSATURATION,
 )
 from canewright.properties.saturation import saturated_sucrose_to_water
@@ -161,7 +164,7 @@ def linear_growth(mass_rate: Num) -> Num:
 @formula(
     result=argument("µm/min", "growth of the size", symbol="G"),
     supersaturation=argument("1", "supersaturation", *SUPERSATURATION, symbol="y"),
-    temperature=argument("°C", "temperature", 40.0, 85.0, symbol="t"),
+    temperature=argument("°C", "temperature", *PAN_TEMPERATURE, symbol="t"),
     non_sucrose_to_water=argument("kg/kg", "non-sucrose per water", *NON_SUCROSE_TO_WATER, symbol="x"),
     equation="G = 50 exp(−60000/R (1/T − 1/338.15)) (y − 1) exp(−1.07 x)",
     source="form of Wright and White (1974); constants chosen here to meet 5 µm/min in a refinery strike and "
@@ -181,7 +184,7 @@ def crystal_growth_rate(supersaturation: Num, temperature: Num, non_sucrose_to_w
 @formula(
     result=argument("%", "relative humidity in balance with the film", *SHARE, symbol="ERH"),
     non_sucrose_to_water=argument("kg/kg", "non-sucrose per water of the film", *NON_SUCROSE_TO_WATER, symbol="x"),
-    temperature=argument("°C", "temperature", 0.0, 60.0, symbol="t"),
+    temperature=argument("°C", "temperature", *AMBIENT_TEMPERATURE, symbol="t"),
     reducing_share=argument("%", "reducing sugars in the non-sucrose of the film", *SHARE, symbol="r"),
     equation="ERH = 100 a_w(1, q_s(t, x), x r, x (1 − r))",
     source="film model: a crystal under a saturated film; water activity after Norrish (1966), solubility of "
@@ -202,7 +205,7 @@ def film_equilibrium_humidity(non_sucrose_to_water: Num, temperature: Num, reduc
 @formula(
     result=argument("%", "moisture of the sugar", *SHARE, symbol="M"),
     non_sucrose=argument("%", "non-sucrose of the sugar", 0.0, 5.0, symbol="N"),
-    non_sucrose_to_water=argument("kg/kg", "non-sucrose per water of the film", 0.2, 5.0, symbol="x"),
+    non_sucrose_to_water=argument("kg/kg", "non-sucrose per water in it", 0.2, NON_SUCROSE_TO_WATER[1], symbol="x"),
     equation="M = N / x",
     source="all non-sucrose of the sugar lies in its film",
     status="derived",
@@ -218,8 +221,8 @@ def film_moisture(non_sucrose: Num, non_sucrose_to_water: Num) -> Num:
 @formula(
     result=argument("%", "moisture of the sugar in balance with the air", *SHARE, symbol="M"),
     relative_humidity=argument("%", "relative humidity", 0.0, 80.0, symbol="φ"),
-    slope=argument("%", "constant a of the sugar", 0.0, 0.1, symbol="a"),
-    least=argument("%", "constant b of the sugar", 0.0, 0.1, symbol="b"),
+    slope=argument("%", "constant a of the sugar", *SORPTION, symbol="a"),
+    least=argument("%", "constant b of the sugar", *SORPTION, symbol="b"),
     equation="M = a φ / (100 − φ) + b",
     source="form chosen here; a and b from the sugar's own sorption",
     status="own fit",

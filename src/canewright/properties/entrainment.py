@@ -5,6 +5,7 @@ Sugar in condensate harms boilers: local codes and licensed operators govern wha
 
 from __future__ import annotations
 
+from canewright.properties.ranges import AMOUNT, LIQUOR_DENSITY, TRACE
 from canewright.quantity import Num, argument, formula
 from canewright.quantity.maths import exp, log, sqrt
 
@@ -12,10 +13,11 @@ NOTHING = 1e-12
 
 
 @formula(
-    result=argument("m/s", "greatest velocity of rising vapour", symbol="v_max"),
+    result=argument("m/s", "greatest velocity of rising vapour", *AMOUNT, symbol="v_max"),
     constant=argument("m/s", "constant of the vapour space or separator", 0.005, 0.3, symbol="K"),
-    liquid=argument("kg/m³", "density of the liquid", 800.0, 1600.0, symbol="ρ_l"),
-    vapour=argument("kg/m³", "density of the vapour", 0.005, 10.0, symbol="ρ_v"),
+    liquid=argument("kg/m³", "density of the liquid", *LIQUOR_DENSITY, symbol="ρ_l"),
+    # saturated at 5 °C and at 1000 kPa, between which water boils in evaporators and pans
+    vapour=argument("kg/m³", "density of the vapour", 0.0068, 5.15, symbol="ρ_v"),
     equation="v_max = K √((ρ_l − ρ_v) / ρ_v)",
     source="Souders and Brown (1934), Ind. Eng. Chem. 26, 98; form read on a public page on vapour-liquid separators",
     status="from memory",
@@ -30,8 +32,8 @@ def greatest_vapour_velocity(constant: Num, liquid: Num, vapour: Num) -> Num:
 
 
 @formula(
-    result=argument("mg/kg", "juice carried on vapour", symbol="e"),
-    at_greatest=argument("mg/kg", "juice carried at the greatest velocity", 0.0, 1e5, symbol="e_max"),
+    result=argument("mg/kg", "juice carried on vapour", *AMOUNT, symbol="e"),
+    at_greatest=argument("mg/kg", "juice carried at the greatest velocity", *TRACE, symbol="e_max"),
     velocity=argument("m/s", "velocity of the vapour", 0.0, 200.0, symbol="v"),
     greatest=argument("m/s", "greatest velocity", 0.05, 200.0, symbol="v_max"),
     exponent=argument("1", "exponent", 1.0, 8.0, symbol="n"),

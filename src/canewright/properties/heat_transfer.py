@@ -8,12 +8,19 @@ from __future__ import annotations
 from canewright.properties.massecuite import water_viscosity_law
 from canewright.properties.ranges import (
     AMOUNT,
+    DECLINE,
+    DIFFERENCE_PRESENT,
     EVAPORATED,
     EVAPORATOR_TEMPERATURE,
+    FILM_COEFFICIENT,
     HEAT_COEFFICIENT,
+    HOURS,
     LATENT_HEAT,
     LIQUOR_DENSITY,
     LIQUOR_HEAT,
+    LIQUOR_VISCOSITY,
+    SURFACE,
+    TEMPERATURE_DIFFERENCE,
 )
 from canewright.properties.sucrose import density_law
 from canewright.properties.thermal import liquor_conductivity
@@ -31,7 +38,7 @@ NODES = (
 
 
 def _difference(says: str, symbol: str) -> Argument:
-    return argument("K", says, 0.5, 150.0, symbol=symbol)
+    return argument("K", says, *DIFFERENCE_PRESENT, symbol=symbol)
 
 
 def _coefficient(says: str, low: float, high: float, symbol: str = "U") -> Argument:
@@ -41,11 +48,12 @@ def _coefficient(says: str, low: float, high: float, symbol: str = "U") -> Argum
 VELOCITY = argument("m/s", "velocity in the tube", 0.1, 5.0, symbol="v")
 DIAMETER = argument("m", "inner diameter of the tube", 0.01, 0.2, symbol="d")
 DENSITY = argument("kg/m³", "density", *LIQUOR_DENSITY, symbol="ρ")
-VISCOSITY = argument("Pa·s", "viscosity", 1e-4, 1.0, symbol="η")
+VISCOSITY = argument("Pa·s", "viscosity", *LIQUOR_VISCOSITY, symbol="η")
 SPECIFIC_HEAT = argument("kJ/kg/K", "specific heat", *LIQUOR_HEAT, symbol="c")
 CLEAN = _coefficient("coefficient of the clean surface", *HEAT_COEFFICIENT, "U₀")
-SINCE_CLEANING = argument("h", "hours since cleaning", 0.0, 2000.0, symbol="τ")
-CONDUCTIVITY = argument("W/m/K", "thermal conductivity", 0.2, 0.8, symbol="λ")
+SINCE_CLEANING = argument("h", "hours since cleaning", *HOURS, symbol="τ")
+# of the coldest and thickest liquor in evaporators to that of water at its hottest
+CONDUCTIVITY = argument("W/m/K", "thermal conductivity", 0.32, 0.705, symbol="λ")
 
 
 @formula(
@@ -150,8 +158,8 @@ def film_coefficient_dittus_boelter(
 
 @formula(
     result=_coefficient("overall coefficient", *AMOUNT),
-    inside=_coefficient("film coefficient of the liquor", 0.05, 50.0, "h_i"),
-    outside=_coefficient("film coefficient of the condensing vapour", 0.5, 50.0, "h_o"),
+    inside=_coefficient("film coefficient of the liquor", *FILM_COEFFICIENT, "h_i"),
+    outside=_coefficient("film coefficient of the condensing vapour", *FILM_COEFFICIENT, "h_o"),
     resistance=argument("m²·K/kW", "resistance of the wall and of scale", 0.0, 5.0, symbol="R"),
     equation="1/U = 1/h_i + R + 1/h_o",
     source="resistances in series",
@@ -184,7 +192,7 @@ def fouled_coefficient(clean: Num, rate: Num, hours: Num) -> Num:
 @formula(
     result=_coefficient("coefficient of the fouled surface", *AMOUNT),
     clean=CLEAN,
-    rate=argument("1/h", "constant of the decline", 0.0, 0.05, symbol="b"),
+    rate=argument("1/h", "constant of the decline", *DECLINE, symbol="b"),
     hours=SINCE_CLEANING,
     equation="U = U₀ / √(1 + b τ)",
     source="decline of evaporators with time, common form in process engineering",
@@ -199,9 +207,9 @@ def fouled_coefficient_by_root(clean: Num, rate: Num, hours: Num) -> Num:
 
 @formula(
     result=argument("kW", "heat exchanged", *AMOUNT, symbol="Q"),
-    coefficient=_coefficient("overall coefficient", 0.0, 10.0),
-    surface=argument("m²", "heating surface", 0.0, 20000.0, symbol="A"),
-    difference=argument("K", "mean temperature difference", 0.0, 150.0, symbol="Δt_m"),
+    coefficient=_coefficient("overall coefficient", 0.0, HEAT_COEFFICIENT[1]),
+    surface=argument("m²", "heating surface", *SURFACE, symbol="A"),
+    difference=argument("K", "mean temperature difference", *TEMPERATURE_DIFFERENCE, symbol="Δt_m"),
     equation="Q = U A Δt_m",
     source="definition of the overall coefficient",
     status="derived",
@@ -217,7 +225,7 @@ def heat_exchanged(coefficient: Num, surface: Num, difference: Num) -> Num:
     result=_coefficient("film coefficient of the condensing vapour", *AMOUNT, "h"),
     temperature=argument("°C", "temperature of the condensate film", *EVAPORATOR_TEMPERATURE, symbol="t"),
     height=argument("m", "height of the tubes", 0.5, 10.0, symbol="L"),
-    difference=argument("K", "vapour to wall", 0.5, 40.0, symbol="Δt"),
+    difference=argument("K", "vapour to wall", *DIFFERENCE_PRESENT, symbol="Δt"),
     latent=argument("kJ/kg", "latent heat of the vapour", *LATENT_HEAT, symbol="r"),
     equation="h = 0.943 [ρ² g r λ³ / (η L Δt)]^(1/4), ρ, λ and η of water at t",
     source="Nusselt (1916), laminar film on a vertical wall",

@@ -10,7 +10,9 @@ from canewright.properties.ranges import (
     EVAPORATED,
     EVAPORATOR_TEMPERATURE,
     HEATED_TEMPERATURE,
+    HOURS,
     MASS,
+    PART,
     PH_SCALE,
     SHARE,
 )
@@ -61,7 +63,7 @@ def heat_transfer_dessin(dry_substance: Num, temperature: Num) -> Num:
 
 @formula(
     result=argument("kW/m²/K", "heat transfer coefficient", *AMOUNT, symbol="U"),
-    dry_substance=argument("% m/m", "dry substance of the liquor", 5.0, 80.0, symbol="B"),
+    dry_substance=argument("% m/m", "dry substance of the liquor", 5.0, EVAPORATED[1], symbol="B"),
     temperature=argument("°C", "temperature of the boiling liquor", *EVAPORATOR_TEMPERATURE, symbol="t"),
     equation="U = 0.465 t / B",
     source="Swedish formula, k = 400 t/B kcal/(m²·h·K), as given in Hugot, Handbook of Cane Sugar Engineering",
@@ -77,8 +79,8 @@ def heat_transfer_swedish(dry_substance: Num, temperature: Num) -> Num:
 
 @formula(
     result=argument("%", "sucrose inverted", *SHARE, symbol="inverted"),
-    rate=argument("1/h", "fraction of the sucrose inverted per hour", 0.0, 1.0, symbol="k"),
-    hours=argument("h", "time at temperature", 0.0, 240.0, symbol="τ"),
+    rate=argument("1/h", "fraction of the sucrose inverted per hour", *PART, symbol="k"),
+    hours=argument("h", "time at temperature", *HOURS, symbol="τ"),
     equation="inverted = 100 (1 − exp(−k τ))",
     source="first-order reaction in a vessel without mixing",
     status="derived",
@@ -126,7 +128,7 @@ def colour_formation_rate(reference_rate: Num, temperature: Num, activation: Num
 
 @formula(
     result=argument("1", "pH at the temperature of the liquor", *PH_SCALE, symbol="pH", kind="hot"),
-    cooled=argument("1", "pH of the cooled sample", 3.0, 11.0, symbol="pH₂₀", kind="cooled"),
+    cooled=argument("1", "pH of the cooled sample", *PH_SCALE, symbol="pH₂₀", kind="cooled"),
     temperature=argument("°C", "temperature of the liquor", *HEATED_TEMPERATURE, symbol="t"),
     fall=argument("1/K", "fall of pH per kelvin", 0.0, 0.03, symbol="f"),
     equation="pH = pH₂₀ − f (t − 20)",

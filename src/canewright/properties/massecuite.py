@@ -7,9 +7,11 @@ from __future__ import annotations
 
 from canewright.properties.ranges import (
     AMOUNT,
+    BRIX_OF_MOTHER_LIQUOR,
     COLD_LIQUOR_TEMPERATURE,
     LIQUOR_DENSITY,
     LIQUOR_TEMPERATURE,
+    PAN_TEMPERATURE,
     PART,
     PURITY_OF_STOCK,
     SHARE,
@@ -88,8 +90,8 @@ def crystal_volume_share(crystal: Num, crystal_density: Num, liquor_density: Num
     result=_viscosity("viscosity of the massecuite", *AMOUNT, "η_m"),
     liquor_viscosity=_viscosity("viscosity of the mother liquor", 0.0, 1000.0, "η_l"),
     crystal_volume=argument("1", "volume of crystal per volume of massecuite", 0.0, 0.55, symbol="φ"),
-    # above every share of crystal taken, where the quotient has its pole
-    densest=argument("1", "volume share at which the grain jams", 0.58, 0.72, symbol="φ_m"),
+    # above every share of crystal taken, where the quotient has its pole, up to the densest packing of balls
+    densest=argument("1", "volume share at which the grain jams", 0.58, 0.74, symbol="φ_m"),
     equation="η_m = η_l (1 − φ/φ_m)^−2",
     source="Maron and Pierce; form for grain of any shape in Mueller, Llewellin and Mader (2011), "
     "Geophys. Res. Lett. 38, L13316",
@@ -159,7 +161,7 @@ def impure_viscosity(dry_substance: Num, purity: Num, temperature: Num, decades:
 
 @formula(
     result=_viscosity("viscosity of molasses", *AMOUNT),
-    dry_substance=_dry(50.0, 90.0),
+    dry_substance=_dry(*BRIX_OF_MOTHER_LIQUOR),
     factor=_viscosity("constant A of the molasses", 0.0, 1.0, "A"),
     exponent=argument("1", "constant B of the molasses", 1.0, 10.0, symbol="n"),
     equation="η = A (DS/(100 − DS))^n",
@@ -176,7 +178,7 @@ def molasses_viscosity_by_solids(dry_substance: Num, factor: Num, exponent: Num)
 
 @formula(
     result=_viscosity("viscosity of molasses", *AMOUNT),
-    temperature=argument("°C", "temperature", 20.0, 80.0, symbol="t"),
+    temperature=argument("°C", "temperature", *PAN_TEMPERATURE, symbol="t"),
     intercept=argument("1", "constant A of the molasses", -20.0, 10.0, symbol="A"),
     slope=argument("K", "constant B of the molasses", -1e5, 5e4, symbol="B"),
     equation="log10 η = A + B t / (t + 273.15)²",

@@ -8,8 +8,10 @@ from __future__ import annotations
 
 from canewright.properties.ranges import (
     AMOUNT,
+    BRIX_OF_MOTHER_LIQUOR,
     COLD_LIQUOR_TEMPERATURE,
     NON_SUCROSE_TO_WATER,
+    PURITY_OF_STOCK,
     SHARE,
     SOLUBILITY_TEMPERATURE,
     SUCROSE_TO_WATER,
@@ -170,8 +172,8 @@ def oversaturation(sucrose_to_water: Num, non_sucrose_to_water: Num, temperature
 
 @formula(
     result=argument("1", "supersaturation", *AMOUNT, symbol="y"),
-    dry_substance=argument("% m/m", "dry substance", 0.0, 92.0, symbol="B", kind="true"),
-    purity=argument("%", "purity", 60.0, 100.0, symbol="P", kind="true"),
+    dry_substance=argument("% m/m", "dry substance", 0.0, BRIX_OF_MOTHER_LIQUOR[1], symbol="B", kind="true"),
+    purity=argument("%", "purity", *PURITY_OF_STOCK, symbol="P", kind="true"),
     temperature=_temperature(*SOLUBILITY_TEMPERATURE),
     equation="y = q / q_s(t, x), q = B P / (100 (100 − B)), x = B (100 − P) / (100 (100 − B))",
     source=DEFAULT_SET,
@@ -191,7 +193,7 @@ def supersaturation_of_liquor(dry_substance: Num, purity: Num, temperature: Num)
 @formula(
     result=argument("°C", "temperature at which the liquor is saturated", symbol="t_s"),
     # saturated between 0 and 90 °C, the range of the solubility set
-    sucrose_to_water=argument("kg/kg", "sucrose per water", 1.84, 4.2, symbol="q"),
+    sucrose_to_water=argument("kg/kg", "sucrose per water", 1.81, 4.26, symbol="q"),
     non_sucrose_to_water=_non_sucrose(),
     equation="w_s(t) = 100 q / (q + SC(x)), solved for t: seven Newton steps from 60 °C",
     source=DEFAULT_SET + "; inverse of the solubility formula",
@@ -217,8 +219,8 @@ def _temperature_of_solubility(percent: Num) -> Num:
 
 @formula(
     result=argument("%", "purity at which the liquor is saturated", *SHARE, symbol="P_s", kind="true"),
-    dry_substance=argument("% m/m", "dry substance of the liquor", 66.0, 92.0, symbol="B", kind="true"),
-    temperature=_temperature(0.0, 80.0),
+    dry_substance=argument("% m/m", "dry substance of the liquor", *BRIX_OF_MOTHER_LIQUOR, symbol="B", kind="true"),
+    temperature=_temperature(*SOLUBILITY_TEMPERATURE),
     supersaturation=argument("1", "supersaturation left in the liquor", *SUPERSATURATION, symbol="y"),
     slope=argument("1", "fall of the solubility coefficient per non-sucrose per water", 0.0, 0.1, symbol="s"),
     equation="q = y q_s (1 − s D) / (1 − s y q_s), D = B / (100 − B), P_s = 100 q / D",

@@ -5,18 +5,19 @@ Hot juice scalds, and clarifiers are confined spaces: local rules govern.
 
 from __future__ import annotations
 
+from canewright.properties.ranges import AMOUNT, DOSE, JUICE_VISCOSITY, SATURATING_DOSE, TRACE
 from canewright.quantity import Num, argument, formula
 from canewright.quantity.maths import exp
 
 
 @formula(
-    result=argument("m/h", "velocity at which mud settles", symbol="v"),
+    result=argument("m/h", "velocity at which mud settles", *AMOUNT, symbol="v"),
     unaided=argument("m/h", "velocity without flocculant at the reference viscosity", 0.05, 10.0, symbol="v₀"),
     flocculant=argument("mg/kg", "flocculant on juice", 0.0, 50.0, symbol="d"),
     gain=argument("1", "greatest gain by flocculant", 0.0, 20.0, symbol="g"),
     scale=argument("mg/kg", "flocculant for 63 % of that gain", 0.1, 20.0, symbol="d₀"),
-    viscosity=argument("Pa·s", "viscosity of the juice", 1e-4, 1e-2, symbol="η"),
-    reference=argument("Pa·s", "viscosity at which the unaided velocity was found", 1e-4, 1e-2, symbol="η₀"),
+    viscosity=argument("Pa·s", "viscosity of the juice", *JUICE_VISCOSITY, symbol="η"),
+    reference=argument("Pa·s", "viscosity at which the unaided velocity was found", *JUICE_VISCOSITY, symbol="η₀"),
     equation="v = v₀ [1 + g (1 − exp(−d/d₀))] η₀ / η",
     source="Stokes's law for the viscosity; the gain is a form chosen here; v₀, g, d₀ from settling tests",
     status="own fit",
@@ -30,12 +31,12 @@ def mud_settling_velocity(unaided: Num, flocculant: Num, gain: Num, scale: Num, 
 
 
 @formula(
-    result=argument("1", "turbidity in the scale of the plant's instrument", symbol="T"),
-    solids=argument("mg/kg", "suspended solids in the clear juice", 0.0, 20000.0, symbol="s"),
+    result=argument("1", "turbidity in the scale of the plant's instrument", *AMOUNT, symbol="T"),
+    solids=argument("mg/kg", "suspended solids in the clear juice", *TRACE, symbol="s"),
     of_solids=argument("kg/mg", "turbidity of a milligram of them on a kilogram", 0.0, 10.0, symbol="k"),
     haze=argument("1", "turbidity of juice without phosphate", 0.0, 1e4, symbol="T₀"),
-    phosphate=argument("mg/kg", "phosphate in the limed juice, as P₂O₅", 0.0, 2000.0, symbol="p"),
-    scale=argument("mg/kg", "phosphate that leaves 37 % of the haze", 10.0, 1000.0, symbol="p₀"),
+    phosphate=argument("mg/kg", "phosphate in the limed juice, as P₂O₅", *DOSE, symbol="p"),
+    scale=argument("mg/kg", "phosphate that leaves 37 % of the haze", *SATURATING_DOSE, symbol="p₀"),
     equation="T = k s + T₀ exp(−p/p₀)",
     source="form chosen here; juice with less than 300 mg/kg of P₂O₅ clarifies poorly (common practice, no source)",
     status="own fit",

@@ -13,7 +13,7 @@ from jinja2 import Environment, FileSystemLoader, StrictUndefined
 from starlette.responses import HTMLResponse
 
 from canewright.accounts.books import Books
-from canewright.accounts.intervals import least_seen
+from canewright.intervals import least_seen
 from canewright.plant.plant import Plant
 from canewright.store import ClosedDay
 from canewright.web import words

@@ -8,7 +8,7 @@ from collections.abc import Callable, Mapping
 from typing import Any
 from urllib.parse import quote
 
-from canewright.accounts.intervals import TIMES
+from canewright.intervals import TIMES
 
 NO_ESTIMATE = "no estimate of uncertainty"
 NOT_FROM_ZERO = "not distinguishable from zero"

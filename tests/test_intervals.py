@@ -1,11 +1,17 @@
-"""The smallest loss that would be seen, by counting days."""
+"""The interval that is shown, and the smallest loss that would be seen, by counting days."""
 
 from __future__ import annotations
+
+from statistics import NormalDist
 
 import numpy as np
 import pytest
 
-from canewright.accounts.intervals import SEEN, least_seen
+from canewright.intervals import SEEN, TIMES, least_seen
+
+
+def test_the_interval_shown_holds_95_of_100() -> None:
+    assert pytest.approx(NormalDist().inv_cdf(0.975), abs=5e-5) == TIMES
 
 
 def test_a_loss_of_that_size_is_told_from_nothing_as_often_as_is_said() -> None:
