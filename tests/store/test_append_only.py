@@ -12,7 +12,7 @@ from store.samples import DAY, a_consignment, a_reading, close, fill_cane, raw
 
 TABLES = (
     "reading", "consignment", "batch", "batch_file", "plant_version", "closed_day", "register_entry",
-    "consignment_note", "sample_ruling", "grower_access",
+    "consignment_note", "sample_ruling", "grower_access", "harvest_plan",
 )  # fmt: skip
 
 
@@ -75,6 +75,8 @@ def test_raw_sql_cannot_change_or_remove_a_row(folder: Path, table: str, act: st
         ("consignment_note", "supersedes IS NULL"),
         ("grower_access", "supersedes = 1"),
         ("grower_access", "supersedes IS NULL"),
+        ("harvest_plan", "supersedes = 1"),
+        ("harvest_plan", "supersedes IS NULL"),
         ("closed_day", "status = 'reopened'"),
         ("closed_day", "status = 'closed'"),
     ],

@@ -17,7 +17,7 @@ from store.samples import DAY, Clock, a_consignment, a_reading, close, fill_cane
 TABLES = tuple(METADATA.tables)
 
 
-CANE = ("register_entry", "consignment_note", "sample_ruling", "grower_access")
+CANE = ("register_entry", "consignment_note", "sample_ruling", "grower_access", "harvest_plan")
 
 
 def fill(store: Store) -> None:

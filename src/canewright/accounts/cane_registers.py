@@ -113,7 +113,7 @@ def _refuse_unknown(
     each: RegisterFormat, number: int, entry: NewRegisterEntry, whole: Registers, faults: Faults
 ) -> None:
     for column, register in each.refers.items():
-        name = str((entry.details or {})[column])
+        name = entry.key if column == each.key.name else str((entry.details or {})[column])
         if whole.one(register, name, entry.valid_from) is not None:
             continue
         spans = whole.spans(register, name)

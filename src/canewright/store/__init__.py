@@ -12,6 +12,7 @@ from canewright.store.cane_records import (
     RegisterEntry,
     Ruling,
     SampleRuling,
+    StoredPlan,
     TicketValue,
 )
 from canewright.store.errors import (
@@ -84,6 +85,7 @@ __all__ = [
     "StoreBusy",
     "StoreError",
     "StoreFailed",
+    "StoredPlan",
     "TicketValue",
     "UnknownConsignment",
     "UnknownEntry",
