@@ -38,12 +38,17 @@ def with_arrears(shares: Sequence[Decimal], behind: Sequence[Decimal], most: Dec
     return [share + min(max(late, Decimal(0)), most * share) for share, late in zip(shares, behind, strict=True)]
 
 
+def hours_between(start: float, stop: float) -> float:
+    """Hours from a clock hour to the next one; 0 to 24 is the whole day, from an hour to itself is nothing."""
+    return (stop - start) % HOURS or (float(HOURS) if stop != start else 0.0)
+
+
 def by_hour(bins: int, start: float, stop: float) -> list[int]:
     """A group's bins by clock hour from its start to its stop, as even as whole bins can be; may run over midnight.
 
     Raises AllotmentRefused when the group has no hour and yet bins.
     """
-    length = (stop - start) % HOURS or (HOURS if stop != start else 0)
+    length = hours_between(start, stop)
     if length == 0 and bins > 0:
         raise AllotmentRefused(f"{bins} bins and no hour to load them in; accepted: a stop other than the start")
     found = [0] * HOURS

@@ -7,7 +7,7 @@ memory). Block effects are in the fit, so that blocks cut at their best do not b
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from functools import cached_property
 
@@ -17,8 +17,10 @@ from canewright.cane.mixed_model import Family, Fitted, Floats, Whole, fit, of_l
 
 MIDDLE, HALF = 13.5, 12.5
 """Middle and half length of a season of 26 weeks; they only keep the figures of the fit of one size."""
-DELIVERED, SAMPLED = 0, 1
-"""Source of a reading: CCS of delivered cane, or of ripeness samples taken in the field (fibre assumed)."""
+DELIVERED, SAMPLED, EARLIER = 0, 1, 2
+"""Source of a reading: CCS of delivered cane, of ripeness samples (fibre assumed), of samples of earlier seasons."""
+FIELD_FIRST = (SAMPLED, EARLIER, DELIVERED)
+"""The first of these that there is stands for the field; the others may lie above or below it by a figure each."""
 TWO_SIDED_90 = 1.645
 FEWEST = 12
 
@@ -113,11 +115,14 @@ class Maturity:
     standing: Standing
     fitted: Fitted
     readings: int
+    sources: tuple[int, ...]
 
     @property
     def lost_by_delivery(self) -> float:
         """CCS by which delivered cane is below the field: trash, delay and sampling together; 0 where not known."""
-        return float(-self.fitted.effects[3]) if self.fitted.places["fixed"].stop > 3 else 0.0
+        if DELIVERED not in self.sources[1:]:
+            return 0.0
+        return float(-self.fitted.effects[2 + self.sources.index(DELIVERED)])
 
     def district(self) -> Curve:
         """The curve of the whole district."""
@@ -168,7 +173,9 @@ FAMILIES = (
 """Which level deviates in which power of z: level, slope, bend."""
 
 
-def fit_maturity(standing: Standing, readings: CcsReadings) -> Maturity:
+def fit_maturity(
+    standing: Standing, readings: CcsReadings, progress: Callable[[int], None] = lambda _: None
+) -> Maturity:
     """Fit all levels at once. Raises TooFewReadings below a dozen readings or within fewer than three weeks."""
     weeks = np.unique(np.floor(readings.week)).size
     if readings.ccs.size < FEWEST or weeks < 3:
@@ -177,9 +184,8 @@ def fit_maturity(standing: Standing, readings: CcsReadings) -> Maturity:
             "sample the blocks for ripeness, or wait for deliveries"
         )
     basis = _basis(readings.week)
-    fixed = [basis]
-    if np.unique(readings.source).size > 1:
-        fixed.append((readings.source == DELIVERED).astype(np.float64)[:, None])
+    present = tuple(each for each in FIELD_FIRST if np.any(readings.source == each))
+    fixed = [basis, *((readings.source == each).astype(np.float64)[:, None] for each in present[1:])]
     level = {
         "variety": (standing.variety[readings.block], len(standing.varieties)),
         "class": (standing.crop_class[readings.block], len(standing.classes)),
@@ -187,9 +193,9 @@ def fit_maturity(standing: Standing, readings: CcsReadings) -> Maturity:
         "block": (readings.block, len(standing.blocks)),
     }
     families = [Family(f"{f} {p}", of_levels(*level[f], basis[:, p])) for f, p in FAMILIES]
-    source = np.searchsorted(np.unique(readings.source), readings.source)
-    fitted = fit(readings.ccs, np.hstack(fixed), families, source, int(source.max()) + 1)
-    return Maturity(standing, fitted, readings.ccs.size)
+    source = np.array([present.index(each) for each in readings.source.tolist()], dtype=np.int64)
+    fitted = fit(readings.ccs, np.hstack(fixed), families, source, len(present), progress)
+    return Maturity(standing, fitted, readings.ccs.size, present)
 
 
 def curves_table(curves: Sequence[Curve]) -> list[list[str]]:

@@ -23,9 +23,10 @@ from scipy.optimize import minimize
 Floats = NDArray[np.float64]
 Whole = NDArray[np.int64]
 
-SMALLEST = 1e-4
-"""Smallest spread tried, as a share of the spread of the data: a family at it has no spread that the data show."""
-LARGEST = 20.0
+SMALLEST, LARGEST = 1e-3, 10.0
+"""Least and greatest spread tried, as shares of the data's: a family at the least has no spread that the data show."""
+LEAST_NOISE = 0.01
+"""Least noise tried, as a share of the spread of the data; below it the system loses its figures."""
 
 
 class TooLittleToFit(ValueError):
@@ -108,7 +109,8 @@ def fit(
         raise TooLittleToFit(f"{y.size} observations are too few, or all the same, to fit {fixed.shape[1]} figures")
     model = _Model(y, fixed, families, whose, sources)
     start = np.concatenate([np.full(len(families), 0.3), np.full(sources, 0.6)]) * scale
-    edges = [(np.log(SMALLEST * scale), np.log(LARGEST * scale))] * start.size
+    least = np.concatenate([np.full(len(families), SMALLEST), np.full(sources, LEAST_NOISE)])
+    edges = [(np.log(low * scale), np.log(LARGEST * scale)) for low in least]
     steps = iter(range(1, 10_000))
     found = minimize(
         model.criterion, np.log(start), method="L-BFGS-B", bounds=edges, options={"ftol": 1e-9},

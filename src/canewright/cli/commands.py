@@ -23,6 +23,7 @@ from canewright.cli.desk import (
     refuse_taken,
 )
 from canewright.cli.handbook import register as register_handbook
+from canewright.cli.harvest import harvest_app
 from canewright.cli.plants import plant_app
 from canewright.cli.printing import print_sheet
 from canewright.cli.stations import register as register_stations
@@ -39,6 +40,7 @@ day_app = typer.Typer(help="Prepare, check, close, reopen and show a factory day
 app.add_typer(plant_app, name="plant")
 app.add_typer(day_app, name="day")
 app.add_typer(cane_app, name="cane")
+app.add_typer(harvest_app, name="harvest")
 register_handbook(app)
 register_stations(app)
 

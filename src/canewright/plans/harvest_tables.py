@@ -130,8 +130,8 @@ class HarvestTables:
     def farm_bands(self) -> tuple[Floats, Floats]:
         """How far each farm may be behind and ahead of the district by week, as shares of its crop.
 
-        Wider than the band where a farm begins beyond it, closing evenly within the weeks of catching up, and ahead by
-        the share of its cane that is ordered to be cut.
+        Wider than the band where a farm begins beyond it, closing evenly within the weeks of catching up; ahead by the
+        share of its cane that is ordered to be cut, and behind by the share of the district's that is.
         """
         total = self.farm_total
         share = np.divide(self.cut, total, out=np.zeros_like(total), where=total > 0.0)
@@ -141,6 +141,6 @@ class HarvestTables:
         extra = np.divide(ordered, total, out=np.zeros_like(total), where=total > 0.0)
         band = 1.0 if self.band is None else self.band
         begun = np.abs(ahead)[:, None] * left
-        behind = np.where(ahead[:, None] < 0.0, np.maximum(band, begun), band)
+        behind = np.where(ahead[:, None] < 0.0, np.maximum(band, begun), band) + ordered.sum() / total.sum()
         before = np.where(ahead[:, None] > 0.0, np.maximum(band, begun), band) + extra[:, None]
         return behind, before

@@ -24,12 +24,19 @@ class Solved:
     duals: Floats
 
 
+class _Quiet(highspy.Highs):
+    """The solver without its callbacks: enabling them prints a banner where a command prints its answer."""
+
+    def __init__(self) -> None:
+        super(highspy.Highs, self).__init__()
+
+
 class Linear:
     """A linear programme that may be solved again with other gains and bounds, starting where it ended."""
 
     def __init__(self, gain: Floats, top: Floats, matrix: sparse.csc_matrix, low: Floats, high: Floats) -> None:
         """Maximise gain · x with 0 ≤ x ≤ top and low ≤ matrix x ≤ high."""
-        self._solver: Any = highspy.Highs()  # type: ignore[no-untyped-call]
+        self._solver: Any = _Quiet()
         self._solver.setOptionValue("output_flag", False)
         self._solver.setOptionValue("solver", "ipm" if gain.size > LARGE else "simplex")
         model: Any = highspy.HighsLp()
