@@ -11,13 +11,22 @@ from collections.abc import Sequence
 from pathlib import Path
 
 from canewright.plant.plant import Plant
+from canewright_bench.harvest import harvest
 from canewright_bench.measurements import Bench, all_of
 from canewright_bench.properties import properties
 from canewright_bench.timing import Result
 
 IDS = Path(__file__).resolve().parent.parent / "ids.toml"
 DEMO = Path(sys.modules["canewright"].__path__[0]) / "demo_data" / "plant.toml"
-QUICK = {"repeats": 2, "scenarios": 20, "starts": 5, "rival_scenarios": 5, "patience": 5, "values": 20_000}
+QUICK = {
+    "repeats": 2,
+    "scenarios": 20,
+    "starts": 5,
+    "rival_scenarios": 5,
+    "patience": 5,
+    "values": 20_000,
+    "blocks": 150,
+}
 
 
 def main(given: Sequence[str] | None = None) -> int:
@@ -25,14 +34,14 @@ def main(given: Sequence[str] | None = None) -> int:
     asked = _arguments().parse_args(given)
     text = asked.plant.read_text(encoding="utf-8")
     settings = tomllib.loads(IDS.read_text(encoding="utf-8"))["settings"] | (QUICK if asked.quick else {})
-    values = settings.pop("values")
+    values, blocks = settings.pop("values"), settings.pop("blocks")
     plant = Plant.from_text(text)
     bench = Bench(text, plant, plant.predict(), **settings)
     print(
         f"{plant.model.n} equations, {len(plant.model.settings)} settings; medians of {bench.repeats} runs unless said"
     )
     results = []
-    for result in itertools.chain(properties(values, bench.seed, bench.repeats), all_of(bench)):
+    for result in itertools.chain(properties(values, bench.seed, bench.repeats), harvest(blocks), all_of(bench)):
         print(_lines(result), flush=True)
         results.append(result)
     if asked.json:

@@ -173,6 +173,11 @@ def test_a_farm_that_is_behind_is_brought_back_within_the_weeks_of_catching_up()
     assert np.ptp(shares[:, -1]) <= 0.2 + 1e-6
 
 
+def test_a_farm_without_cane_has_no_band() -> None:
+    four = {"farms": ("A", "B", "C", "D"), "cut": np.zeros(4), "band": 0.1}
+    assert plan_harvest(six_blocks(**four)).bound == pytest.approx(by_another_tool(0.1), abs=1e-6)
+
+
 def test_cane_stands_over_where_it_is_cheaper_than_what_is_missing() -> None:
     plan = plan_harvest(six_blocks(crush=np.full(3, 1900.0), least=np.zeros(3), standover=0.01))
     assert plan.standing.sum() == pytest.approx(TONNES.sum() - 3 * 1900.0)

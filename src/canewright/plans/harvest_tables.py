@@ -131,7 +131,8 @@ class HarvestTables:
         """How far each farm may be behind and ahead of the district by week, as shares of its crop.
 
         Wider than the band where a farm begins beyond it, closing evenly within the weeks of catching up; ahead by the
-        share of its cane that is ordered to be cut, and behind by the share of the district's that is.
+        share of its cane that is ordered to be cut, and behind by the share of the district's that is. A farm without
+        cane has no band.
         """
         total = self.farm_total
         share = np.divide(self.cut, total, out=np.zeros_like(total), where=total > 0.0)
@@ -143,4 +144,5 @@ class HarvestTables:
         begun = np.abs(ahead)[:, None] * left
         behind = np.where(ahead[:, None] < 0.0, np.maximum(band, begun), band) + ordered.sum() / total.sum()
         before = np.where(ahead[:, None] > 0.0, np.maximum(band, begun), band) + extra[:, None]
-        return behind, before
+        idle = (total <= 0.0)[:, None]
+        return np.where(idle, 1.0, behind), np.where(idle, 1.0, before)

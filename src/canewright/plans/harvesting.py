@@ -22,6 +22,7 @@ WORST_GAP = 0.005
 TIDY_ROUNDS = 6
 SMALL_PIECE = 100.0
 """Pieces of a block about this size and below are the ones to be rid of, t (ours: about three consignments)."""
+ALMOST = "less than a tonne anywhere; widen the tightest limit a little"
 PIECE_PRICE = 0.15
 """What a piece is thought to cost while tidying, as a share of the worth of a small piece (ours)."""
 
@@ -81,7 +82,7 @@ def plan_harvest(
     best = linear.solve()
     if best is None:
         progress("looking for the limits that contradict one another")
-        raise NoPlan([each.says for each in conflicts(tables)])
+        raise NoPlan([each.says for each in conflicts(tables)] or [ALMOST])
     shares = _tidied(tables, programme, linear, best, progress) if tidy else best.unknowns
     free = best.value
     if price_equity and tables.band is not None:
