@@ -29,10 +29,10 @@ def harvest(blocks: int) -> Iterator[Result]:
     greedy: np.ndarray = rival.gave
     worth = float((greedy * tables.worth).sum())
     short = tables.crop.sum() - greedy.sum()
+    beyond = f"farms up to {_beyond(tables, greedy):.0f} points from the district's share (band 10)"
     notes = (
         f"{len(tables.blocks)} blocks, one run; {100 * plan.gap:.4f} % below the bound of $ {plan.bound:,.0f}",
-        f"cutting the ripest: {100 * (1 - worth / plan.bound):.2f} % less than the bound, {short:,.0f} t uncut, farms "
-        f"up to {_beyond(tables, greedy):.0f} points from the district's share (band 10)",
+        f"the ripest first: {100 * (1 - worth / plan.bound):.2f} % below the bound, {short:,.0f} t uncut, {beyond}",
     )
     rivals = (Rival("the ripest first within crush, groups, upper band (finds no bound)", rival.seconds),)
     yield Result("plans.harvest", ours.seconds, p.gain.size, rivals, floor.seconds, notes)

@@ -17,20 +17,20 @@ from plans.six_blocks import CCS, FARM, TONNES, six_blocks
 
 def by_another_tool(band: float | None = None, crush: float = 2100.0, least: float = 1900.0) -> float:
     """The same case written out densely for scipy, cumulative shares against the district's."""
-    rows, most = [], []
+    rows: list[Any] = []
+    most: list[float] = []
     for week in range(3):
         row = np.zeros((6, 3))
         row[:, week] = TONNES
         rows += [row, -row]
         most += [crush, -least]
     totals = np.bincount(FARM, TONNES)
-    for farm in range(3 if band is not None else 0):
-        for week in range(3):
-            row = np.zeros((6, 3))
-            row[farm == FARM, : week + 1] = (TONNES / totals[farm])[farm == FARM][:, None]
-            row[:, : week + 1] -= (TONNES / TONNES.sum())[:, None]
-            rows += [row, -row]
-            most += [band, band]
+    for farm, week in [(f, w) for f in range(3) for w in range(3)]:
+        row = np.zeros((6, 3))
+        row[farm == FARM, : week + 1] = (TONNES / totals[farm])[farm == FARM][:, None]
+        row[:, : week + 1] -= (TONNES / TONNES.sum())[:, None]
+        rows += [row, -row]
+        most += [1.0 if band is None else band] * 2
     found = linprog(
         -(TONNES[:, None] * CCS / 100.0).ravel(), [r.ravel() for r in rows], most, np.kron(np.eye(6), np.ones(3)),
         np.ones(6), method="highs-ds",
@@ -71,7 +71,7 @@ def test_a_band_on_each_week_alone_gives_the_value_known_for_that_rule() -> None
         rows += [whole, -whole]
         most += [2100.0, -1900.0]
         for farm in range(3):
-            row = np.where((farm == FARM)[:, None], whole / totals[farm], 0.0)
+            row = np.where((FARM == farm)[:, None], whole / totals[farm], 0.0)  # noqa: SIM300
             rows += [row, -row]
             most += [1 / 3 + 0.1, 0.1 - 1 / 3]
     found = linprog(
@@ -144,13 +144,15 @@ def test_the_price_of_a_limit_lies_between_what_more_gains_and_what_less_loses(l
     assert more.value - plan.value - 1e-9 <= price <= plan.value - less.value + 1e-9
 
 
-def test_ordered_blocks_go_by_their_week_and_count_as_an_allowance_of_equity() -> None:
+def test_ordered_blocks_go_by_their_week_and_are_nobodys_turn() -> None:
     may = np.ones((6, 3), dtype=bool)
     may[1, 1:] = False
     ordered = np.zeros(6, dtype=bool)
     ordered[1] = True
-    plan = plan_harvest(six_blocks(may_cut=may, ordered=ordered, band=0.1))
+    tables = six_blocks(may_cut=may, ordered=ordered, band=0.1)
+    plan = plan_harvest(tables)
     assert plan.tonnes[1] == pytest.approx([1200.0, 0.0, 0.0])
+    assert_kept(tables, plan)
     with pytest.raises(NoPlan):
         plan_harvest(six_blocks(may_cut=may, band=0.1))
 

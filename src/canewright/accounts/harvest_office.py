@@ -82,7 +82,7 @@ def prepare(supply: Supply, maturity: Maturity, terms: HarvestTerms) -> Prepared
         crush=np.array([float(s["crush"]) for s in says]) * part,
         least=np.array([float(s["least"]) for s in says]) * part, haul=haul,
         group_tonnes=_group_tonnes(supply, groups, part, terms),
-        cut=np.bincount(supply.standing.farm, supply.delivered, len(supply.standing.farms)).astype(np.float64),
+        cut=_cut_in_turn(supply),
         band=None if terms.band is None else terms.band / 100.0, catch_up=terms.catch_up, standover=terms.standover,
     )  # fmt: skip
     return Prepared(tables, rows, ccs, doubt)
@@ -104,6 +104,13 @@ def _may_cut(
         by_age = order.get("why") in FORCED or (ages[1] >= terms.youngest and ages[0] <= terms.oldest)
         found.append(by_age and first <= end.isoformat() and start.isoformat() <= last)
     return found
+
+
+def _cut_in_turn(supply: Supply) -> np.ndarray:
+    """Tonnes of each farm cut so far, without the blocks that were ordered to be cut: those are nobody's turn."""
+    turn = np.array([supply.orders.get(block, {}).get("why") not in FORCED for block in supply.standing.blocks])
+    farms = len(supply.standing.farms)
+    return np.bincount(supply.standing.farm, supply.delivered * turn, farms).astype(np.float64)
 
 
 def _payload(supply: Supply) -> float:
@@ -138,10 +145,19 @@ class Planned:
 
 
 def make_plan(
-    books: Books, terms: HarvestTerms, made_for: dt.date | None = None, progress: Progress = lambda _: None
+    books: Books,
+    terms: HarvestTerms,
+    made_for: dt.date | None = None,
+    progress: Progress = lambda _: None,
+    *,
+    allow: Callable[[str], None] = lambda _: None,
 ) -> Planned:
-    """Plan what stands on a day. Raises CaneRefused with the reasons, or the limits that cannot all be kept."""
+    """Plan what stands on a day; ``allow`` may refuse the season before the long work.
+
+    Raises CaneRefused with the reasons, or the limits that cannot all be kept.
+    """
     supply = gather(books, made_for, progress)
+    allow(supply.season)
     maturity = maturity_of(supply, progress)
     try:
         prepared = prepare(supply, maturity, terms)
@@ -215,6 +231,20 @@ def _price_of_weeks(t: HarvestTables, plan: HarvestPlan) -> list[str]:
                 f"{t.weeks[best]} ($ {100 * price[best]:,.0f})"
             )
     return told or ["more crush capacity would add nothing"]
+
+
+def reason_given(books: Books, reason: str | None) -> Callable[[str], None]:
+    """Refuses a season that has a plan, where no reason is given for another. Raises CaneRefused."""
+
+    def allow(season: str) -> None:
+        former = books.store.harvest_plans(season)
+        if former and not (reason or "").strip():
+            raise CaneRefused(
+                f"season {season} has plan {former[-1].id}; say why it is planned again with --reason, or look with "
+                "--check"
+            )
+
+    return allow
 
 
 def keep_plan(books: Books, made: Planned, by: str, reason: str | None) -> StoredPlan:

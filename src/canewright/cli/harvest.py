@@ -154,13 +154,14 @@ def plan(
     the cut), cutting (share of a group's hours), standover ($/t lost by cane left; without it all must be cut), sugar
     ($/t), coefficient of work, harvest ($/t), haul ($/t km), next crop ($/t for each week later).
     """
-    from canewright.accounts.harvest_office import body_of, keep_plan, make_plan
+    from canewright.accounts.harvest_office import body_of, keep_plan, make_plan, reason_given
     from canewright.accounts.harvest_terms import plan_terms
 
     with office(business) as books:
         kept = plan_terms(changes_typed(terms))
         with out.status("planning") as status:
-            made = make_plan(books, kept, _day(for_day), status.update)
+            allow = reason_given(books, "check" if check else reason)
+            made = make_plan(books, kept, _day(for_day), status.update, allow=allow)
         stored = None if check else keep_plan(books, made, person(by), reason)
         body = body_of(made)
         if as_json:

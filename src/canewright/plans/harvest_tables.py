@@ -30,7 +30,8 @@ class HarvestTables:
     """B blocks of F farms in G groups over W weeks; rows are blocks, farms or groups, columns are weeks.
 
     ``tonnes`` t of a block if all of it is cut in that week; ``crop`` t by which its farm's share is counted; ``worth``
-    $ a tonne; ``may_cut`` by age and orders; ``ordered`` blocks that must go by a day, burnt or diseased; ``workable``
+    $ a tonne; ``may_cut`` by age and orders; ``ordered`` blocks that must go by a day, burnt or diseased, which
+    do not count in their farm's share; ``workable``
     share of the week in which the block's ground bears wheels; ``haul_hours`` of a vehicle for a tonne; ``crush``,
     ``least`` t and ``haul`` vehicle hours of each week (infinite: no limit); ``group_tonnes`` t that a group cuts in a
     week of dry ground; ``cut`` t of each farm cut before; ``band`` how far a farm's share cut may be from the
@@ -122,27 +123,29 @@ class HarvestTables:
         return found
 
     @property
+    def counted(self) -> Floats:
+        """Cane by block that counts in its farm's share, t: what is ordered to be cut is nobody's turn."""
+        return np.where(self.ordered, 0.0, self.crop)
+
+    @property
     def farm_total(self) -> Floats:
-        """All cane of each farm, cut and standing, t."""
-        return np.asarray(np.bincount(self.farm, self.crop, len(self.farms)) + self.cut, dtype=np.float64)
+        """All cane of each farm that counts in its share, cut and standing, t."""
+        return np.asarray(np.bincount(self.farm, self.counted, len(self.farms)) + self.cut, dtype=np.float64)
 
     @property
     def farm_bands(self) -> tuple[Floats, Floats]:
-        """How far each farm may be behind and ahead of the district by week, as shares of its crop.
+        """How far each farm may be behind and ahead of the district by week, as shares of its cane.
 
-        Wider than the band where a farm begins beyond it, closing evenly within the weeks of catching up; ahead by the
-        share of its cane that is ordered to be cut, and behind by the share of the district's that is. A farm without
-        cane has no band.
+        Wider than the band where a farm begins beyond it, closing evenly within the weeks of catching up. A farm
+        without cane that counts has no band.
         """
         total = self.farm_total
         share = np.divide(self.cut, total, out=np.zeros_like(total), where=total > 0.0)
-        ahead = share - self.cut.sum() / total.sum()
+        ahead = share - self.cut.sum() / max(total.sum(), 1e-9)
         left = np.maximum(0.0, 1.0 - np.arange(1, len(self.weeks) + 1) / max(1, self.catch_up))
-        ordered = np.bincount(self.farm, np.where(self.ordered, self.crop, 0.0), len(self.farms))
-        extra = np.divide(ordered, total, out=np.zeros_like(total), where=total > 0.0)
         band = 1.0 if self.band is None else self.band
         begun = np.abs(ahead)[:, None] * left
-        behind = np.where(ahead[:, None] < 0.0, np.maximum(band, begun), band) + ordered.sum() / total.sum()
-        before = np.where(ahead[:, None] > 0.0, np.maximum(band, begun), band) + extra[:, None]
         idle = (total <= 0.0)[:, None]
+        behind = np.where(ahead[:, None] < 0.0, np.maximum(band, begun), band)
+        before = np.where(ahead[:, None] > 0.0, np.maximum(band, begun), band)
         return np.where(idle, 1.0, behind), np.where(idle, 1.0, before)

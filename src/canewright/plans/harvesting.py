@@ -145,10 +145,10 @@ def pro_rata_value(tables: HarvestTables) -> float:
 
 
 def shares_cut(tables: HarvestTables, tonnes: Floats) -> Floats:
-    """Share of each farm's cane cut by the end of each week, what was cut before included; farms by weeks."""
+    """Share of each farm's cane that counts cut by each week's end, with what was cut before; farms by weeks."""
     shares = np.divide(tonnes, tables.tonnes, out=np.zeros_like(tonnes), where=tables.tonnes > 0.0)
     by_farm = np.zeros((len(tables.farms), len(tables.weeks)))
-    np.add.at(by_farm, tables.farm, shares * tables.crop[:, None])
+    np.add.at(by_farm, tables.farm, shares * tables.counted[:, None])
     total = np.maximum(tables.farm_total, 1e-9)
     found: Floats = (tables.cut[:, None] + np.cumsum(by_farm, axis=1)) / total[:, None]
     return found

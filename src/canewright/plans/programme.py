@@ -138,7 +138,7 @@ def _equity(t: HarvestTables, block: Whole, week: Whole, first: int) -> list[Row
     """Share cut so far of farm f in week w is unknown first + f W + w; that of the district stands after all farms."""
     F, W = len(t.farms), len(t.weeks)
     total = np.maximum(t.farm_total, 1e-9)
-    all_cane = float(t.farm_total.sum())
+    all_cane = max(float(t.farm_total.sum()), 1e-9)
     farm, share = t.farm[block], np.arange(F * W)
     later = share[share % W > 0]
     begun = np.zeros(F * W)
@@ -146,7 +146,7 @@ def _equity(t: HarvestTables, block: Whole, week: Whole, first: int) -> list[Row
     carried = Rows(
         "share", np.concatenate([farm * W + week, share, later]),
         np.concatenate([np.arange(block.size), first + share, first + later - 1]),
-        np.concatenate([t.crop[block] / total[farm], -np.ones(F * W), np.ones(later.size)]),
+        np.concatenate([t.counted[block] / total[farm], -np.ones(F * W), np.ones(later.size)]),
         -begun, -begun, [(int(s) // W, int(s) % W) for s in share], np.repeat(total, W),
     )  # fmt: skip
     district = first + F * W + np.arange(W)
