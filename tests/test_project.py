@@ -311,7 +311,7 @@ def _skeleton(folder: Path) -> Path:
     shutil.copy(ROOT / "pyproject.toml", folder)
     package = folder / "src" / "canewright"
     below = ("intervals", "quantity", "properties", "store", "analysis", "engine", "plant")
-    parts = (*below, "cane", "pans", "accounts", "reports", "web", "demonstration")
+    parts = (*below, "cane", "pans", "plans", "accounts", "reports", "web", "demonstration")
     for part in (*parts, "plant/stations"):
         (package / part).mkdir(parents=True)
         (package / part / "__init__.py").touch()

@@ -12,6 +12,7 @@ from pathlib import Path
 
 from canewright.plant.plant import Plant
 from canewright_bench.cane import cane
+from canewright_bench.harvest import harvest
 from canewright_bench.measurements import Bench, all_of
 from canewright_bench.payment import payment
 from canewright_bench.properties import properties
@@ -24,7 +25,7 @@ DEMO = Path(sys.modules["canewright"].__path__[0]) / "demo_data" / "plant.toml"
 QUICK = {
     "repeats": 2, "scenarios": 20, "starts": 5, "rival_scenarios": 5, "patience": 5, "values": 20_000,
     "days": 6, "rival_days": 2,
-    "deliveries": 2_000, "printed": 12,
+    "deliveries": 2_000, "printed": 12, "blocks": 150,
 }  # fmt: skip
 
 
@@ -33,7 +34,7 @@ def main(given: Sequence[str] | None = None) -> int:
     asked = _arguments().parse_args(given)
     text = asked.plant.read_text(encoding="utf-8")
     settings = tomllib.loads(IDS.read_text(encoding="utf-8"))["settings"] | (QUICK if asked.quick else {})
-    values, deliveries, printed = (settings.pop(name) for name in ("values", "deliveries", "printed"))
+    values, deliveries, printed, blocks = (settings.pop(name) for name in ("values", "deliveries", "printed", "blocks"))
     plant = Plant.from_text(text)
     bench = Bench(text, plant, plant.predict(), **settings)
     print(
@@ -43,7 +44,9 @@ def main(given: Sequence[str] | None = None) -> int:
     formulas = properties(values, bench.seed, bench.repeats)
     paid = payment(deliveries, printed, bench.seed, bench.repeats)
     delivered = cane(deliveries, bench.repeats)
-    for result in itertools.chain(formulas, delivered, paid, strikes(bench.repeats), all_of(bench), seasons(bench)):
+    plant_and_days = itertools.chain(all_of(bench), seasons(bench))
+    rest = itertools.chain(delivered, paid, harvest(blocks), strikes(bench.repeats))
+    for result in itertools.chain(formulas, plant_and_days, rest):
         print(_lines(result), flush=True)
         results.append(result)
     if asked.json:

@@ -147,3 +147,9 @@ def fill_cane(store: Store) -> None:
     store.correct_register_entry(1, dt.date(2026, 1, 1), {"area": 12.0}, "cane office", "measured again")
     store.grant_access("farm 17", "A. Grower", "a long key", "cane office")
     store.withdraw_access(1, "cane office", "key lost")
+
+
+def fill_harvest(store: Store) -> None:
+    """A harvest plan, and the plan that replaced it."""
+    store.add_harvest_plan("2026", DAY, {"value": 1.5}, "planner", None)
+    store.add_harvest_plan("2026", DAY, {"value": 1.25}, "planner", "rain")

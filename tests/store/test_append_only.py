@@ -8,7 +8,7 @@ from pathlib import Path
 import pytest
 
 from canewright.store import ImportedFile, Store
-from store.samples import DAY, a_consignment, a_decided_season, a_reading, a_trial, close, fill_cane, raw
+from store.samples import DAY, a_consignment, a_decided_season, a_reading, a_trial, close, fill_cane, fill_harvest, raw
 
 TABLES = (
     "reading",
@@ -26,6 +26,7 @@ TABLES = (
     "grower_access",
     "trial",
     "trial_note",
+    "harvest_plan",
 )
 
 
@@ -38,6 +39,7 @@ def folder(store: Store, tmp_path: Path) -> Path:
     store.correct(1, 5.0, "chief chemist", "typed wrong")
     store.correct_consignment(1, "cane office", "swapped", grower="farm 2")
     fill_cane(store)
+    fill_harvest(store)
     close(store)
     a_decided_season(store)
     store.reopen_day(DAY, "chief chemist", "late composite")
@@ -90,6 +92,8 @@ def test_raw_sql_cannot_change_or_remove_a_row(folder: Path, table: str, act: st
         ("consignment_note", "supersedes IS NULL"),
         ("grower_access", "supersedes = 1"),
         ("grower_access", "supersedes IS NULL"),
+        ("harvest_plan", "supersedes = 1"),
+        ("harvest_plan", "supersedes IS NULL"),
         ("closed_day", "status = 'reopened'"),
         ("closed_day", "status = 'closed'"),
         ("proposal", "true"),

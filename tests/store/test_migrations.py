@@ -15,7 +15,18 @@ from canewright.store import ImportedFile, NotABusiness, Store, migrate
 from canewright.store.dialect import connect_sqlite
 from canewright.store.tables import METADATA
 from store.pay_samples import fill_payments
-from store.samples import DAY, Clock, a_consignment, a_decided_season, a_reading, a_trial, close, fill_cane, raw
+from store.samples import (
+    DAY,
+    Clock,
+    a_consignment,
+    a_decided_season,
+    a_reading,
+    a_trial,
+    close,
+    fill_cane,
+    fill_harvest,
+    raw,
+)
 
 TABLES = tuple(METADATA.tables)
 
@@ -36,6 +47,7 @@ FILLED_BY: dict[str, Callable[[Store], object]] = {
     "0003": a_decided_season,
     "0004": lambda store: store.keep_trial(a_trial(), "looks worth a week"),
     "0006": fill_payments,
+    "0007": fill_harvest,
 }
 """What fills the tables that a step makes; a step that is not here makes none. Cane comes before its day is closed."""
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, field
+from typing import Literal
 
 from canewright.accounts.formats import Column, FileFormat
 from canewright.cane.registers import CROP_CLASSES, PLANTING_METHODS
@@ -11,6 +12,8 @@ from canewright.store.records import QUALITIES
 MATURITY = ("early", "mid", "late")
 SOILS = ("dry", "usual", "wet")
 CARRIAGE = ("rail", "road")
+ESTIMATE_METHODS = ("eye", "aerial picture", "model")
+ORDER_REASONS = ("burnt", "diseased", "frost", "plough-out", "seed cane", "other")
 
 
 @dataclass(frozen=True)
@@ -57,6 +60,51 @@ def _register(name: str, says: str, *columns: Column, refers: dict[str, str] | N
     file = f"{name.replace(' ', '-')}s.csv".replace("ys.csv", "ies.csv")
     first, *others = columns
     return RegisterFormat(name, FileFormat(file, says, (first, VALID_FROM, *others)), refers or {})
+
+
+def _when_known(name: str, kind: Literal["number", "date"], says: str, unit: str, high: float, example: str) -> Column:
+    return Column(name, kind, says, unit, 0.0, high, "when not known", example)
+
+
+HARVEST_REGISTERS: tuple[RegisterFormat, ...] = (
+    _register(
+        "estimate",
+        "estimates of the crop of blocks; a newer one gets a row from its day and the old one stays",
+        _text("block", "number of the block", "017-3"),
+        _number("yield", "cane expected", "t/ha", 1.0, 400.0, "86"),
+        _choice("method", "how it was estimated", ESTIMATE_METHODS, "eye"),
+        _text("estimator", "who estimated", "field officer 2"),
+        refers={"block": "block"},
+    ),
+    _register(
+        "ripeness sample",
+        "ripeness samples of blocks, valid from the day of sampling; their fibre is assumed, so they never pay",
+        _text("block", "number of the block", "017-3"),
+        _number("CCS", "commercial cane sugar of the sample", "%", 2.0, 20.0, "12.6"),
+        refers={"block": "block"},
+    ),
+    _register(
+        "harvest order",
+        "what must be cut early, late, or by a day; a newer row of a block takes the place of the older one",
+        _text("block", "number of the block", "017-3"),
+        _when_known("not before", "date", "the first day on which it may be cut", "", 0.0, "2026-06-15"),
+        _when_known("not after", "date", "the last day on which it may be cut", "", 0.0, "2026-06-20"),
+        _choice("why", "why it is ordered", ORDER_REASONS, "burnt"),
+        refers={"block": "block"},
+    ),
+    _register(
+        "crush week",
+        "weeks of the season with what the mill can crush; a newer forecast gets a row from its day",
+        _date("week", "first day of the seven", "2026-06-01"),
+        _number("crush", "most that can be crushed", "t", 0.0, 1e6, "60000"),
+        _number("least", "least to keep the mill running", "t", 0.0, 1e6, "33000"),
+        _when_known("haulage", "number", "hours of all vehicles together; blank for no limit", "h", 1e6, "2800"),
+        _number("dry ground", "share of the week in which it can be cut", "%", 0.0, 100.0, "100"),
+        _number("usual ground", "share of the week in which it can be cut", "%", 0.0, 100.0, "95"),
+        _number("wet ground", "share of the week in which it can be cut", "%", 0.0, 100.0, "80"),
+    ),
+)
+"""The registers that the harvest plan is made from."""
 
 
 REGISTERS: dict[str, RegisterFormat] = {
@@ -129,6 +177,7 @@ REGISTERS: dict[str, RegisterFormat] = {
             _text("bin", "number of the bin", "bin 0412"),
             _number("tare", "weight empty", "kg", 100.0, 60000.0, "1920"),
         ),
+        *HARVEST_REGISTERS,
     )
 }
 """Every register by its name, those referred to before those that refer to them where both come in one folder."""

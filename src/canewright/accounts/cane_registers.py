@@ -113,8 +113,9 @@ def _refuse_unknown(
     each: RegisterFormat, number: int, entry: NewRegisterEntry, whole: Registers, faults: Faults
 ) -> None:
     for column, register in each.refers.items():
-        name = str((entry.details or {})[column])
-        if whole.one(register, name, entry.valid_from) is not None:
+        own_key = column == each.key.name  # what is told of a block may be older than its entry
+        name = entry.key if own_key else str((entry.details or {})[column])
+        if whole.one(register, name, entry.valid_from) is not None or (own_key and whole.spans(register, name)):
             continue
         spans = whole.spans(register, name)
         if spans:

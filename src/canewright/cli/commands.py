@@ -25,6 +25,7 @@ from canewright.cli.desk import (
     refuse_taken,
 )
 from canewright.cli.handbook import register as register_handbook
+from canewright.cli.harvest import harvest_app
 from canewright.cli.outfits import register as register_outfits
 from canewright.cli.payments import pay_app
 from canewright.cli.plants import plant_app
@@ -51,6 +52,7 @@ app.add_typer(cane_app, name="cane")
 demo_app = typer.Typer(help="The invented demo business, or a whole season of it.", invoke_without_command=True)
 app.add_typer(demo_app, name="demo")
 register_outfits(plant_app)
+app.add_typer(harvest_app, name="harvest")
 register_handbook(app)
 register_advising(app)
 register_stations(app)

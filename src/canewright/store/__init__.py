@@ -12,6 +12,7 @@ from canewright.store.cane_records import (
     RegisterEntry,
     Ruling,
     SampleRuling,
+    StoredPlan,
     TicketValue,
 )
 from canewright.store.days import Closing
@@ -112,6 +113,7 @@ __all__ = [
     "StoreBusy",
     "StoreError",
     "StoreFailed",
+    "StoredPlan",
     "StoredRun",
     "TicketValue",
     "Trial",

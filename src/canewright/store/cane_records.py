@@ -128,6 +128,20 @@ class SampleRuling:
 
 
 @dataclass(frozen=True)
+class StoredPlan:
+    """A harvest plan as it was made. ``supersedes`` is the number of the plan it took the place of, with the reason."""
+
+    id: int
+    season: str
+    made_for: dt.date
+    body: Mapping[str, Any]
+    entered_by: str
+    entered_at: dt.datetime
+    supersedes: int | None
+    reason: str | None
+
+
+@dataclass(frozen=True)
 class Access:
     """A key given to a person for one grower's own pages; ``withdrawn`` says why it no longer opens them."""
 

@@ -15,9 +15,9 @@ from canewright.store.errors import NotABusiness
 if TYPE_CHECKING:
     from alembic.config import Config
 
-HEAD = "0006"
+HEAD = "0007"
 """The newest step; a test holds it to the migrations folder."""
-REVISIONS = ("0001", "0002", "0003", "0004", "0005", "0006")
+REVISIONS = ("0001", "0002", "0003", "0004", "0005", "0006", "0007")
 _VERSION = sa.table("alembic_version", sa.column("version_num"))
 
 

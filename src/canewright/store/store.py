@@ -11,7 +11,19 @@ from typing import Any, Self
 from sqlalchemy import Connection, Engine
 from sqlalchemy.exc import DBAPIError, IntegrityError
 
-from canewright.store import access, days, dialect, imports, migrate, notes, readings, registers, seasons, trials
+from canewright.store import (
+    access,
+    days,
+    dialect,
+    harvest_plans,
+    imports,
+    migrate,
+    notes,
+    readings,
+    registers,
+    seasons,
+    trials,
+)
 from canewright.store.cane_records import (
     Access,
     NewRegisterEntry,
@@ -19,6 +31,7 @@ from canewright.store.cane_records import (
     RegisterEntry,
     Ruling,
     SampleRuling,
+    StoredPlan,
     TicketValue,
 )
 from canewright.store.errors import BadEntry, ConflictingReading, NotABusiness, StoreBusy, StoreFailed
@@ -315,6 +328,18 @@ class Store:
         """
         with self._writing() as connection:
             return registers.correct(connection, number, valid_from, details, by, reason, self._moment())
+
+    def add_harvest_plan(
+        self, season: str, made_for: dt.date, body: Mapping[str, Any], by: str, reason: str | None
+    ) -> StoredPlan:
+        """Store a harvest plan, in place of the one that stands if there is one. Raises ReasonMissing, BadEntry."""
+        with self._writing() as connection:
+            return harvest_plans.add(connection, season, made_for, body, by, reason, self._moment())
+
+    def harvest_plans(self, season: str) -> tuple[StoredPlan, ...]:
+        """Every harvest plan of a season, the standing one last."""
+        with self._reading() as connection:
+            return harvest_plans.of_season(connection, season)
 
     def newest(self) -> tuple[int, ...]:
         """A mark that moves whenever anything about cane is stored: the newest number of each of its tables."""

@@ -365,3 +365,24 @@ trial_note = Table(
     Column("entered_at", UtcDateTime, nullable=False),
     Column("text", Text, nullable=False),
 )
+
+harvest_plan = Table(
+    "harvest_plan",
+    METADATA,
+    Column("id", Integer, primary_key=True),
+    Column("season", Text, nullable=False),
+    Column("made_for", Date, nullable=False),
+    Column("body", JSON, nullable=False),
+    Column("entered_by", Text, nullable=False),
+    Column("entered_at", UtcDateTime, nullable=False),
+    Column("supersedes", ForeignKey("harvest_plan.id"), unique=True),
+    Column("reason", Text),
+    CheckConstraint("(supersedes IS NULL) = (reason IS NULL)", name="replan_has_reason"),
+)
+Index(
+    "harvest_plan_first",
+    harvest_plan.c.season,
+    unique=True,
+    sqlite_where=harvest_plan.c.supersedes.is_(None),
+    postgresql_where=harvest_plan.c.supersedes.is_(None),
+)
