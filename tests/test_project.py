@@ -285,6 +285,9 @@ CONTRACT_BREAKS = [
     ("accounts", "import sqlalchemy", "only the store imports the database library"),
     ("accounts", "import jinja2", "only the web imports the web framework"),
     ("plant/stations/one.py", "import canewright.plant.stations.two", "stations meet through streams"),
+    ("plans", "import canewright.cane", "dependencies point downward"),
+    ("cane", "import canewright.plans", "dependencies point downward"),
+    ("plans", "import canewright.engine", "plans take plain tables"),
     ("elsewhere.py", "", "dependencies point downward"),
 ]
 
@@ -306,7 +309,19 @@ def _skeleton(folder: Path) -> Path:
     """A package with the parts of this one, all empty, under the same contracts."""
     shutil.copy(ROOT / "pyproject.toml", folder)
     package = folder / "src" / "canewright"
-    parts = ("intervals", "quantity", "properties", "store", "analysis", "engine", "plant", "cane", "accounts", "web")
+    parts = (
+        "intervals",
+        "quantity",
+        "properties",
+        "store",
+        "analysis",
+        "engine",
+        "plant",
+        "cane",
+        "plans",
+        "accounts",
+        "web",
+    )
     for part in (*parts, "plant/stations"):
         (package / part).mkdir(parents=True)
         (package / part / "__init__.py").touch()

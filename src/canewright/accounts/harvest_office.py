@@ -10,13 +10,15 @@ from decimal import Decimal
 from typing import Any
 
 import numpy as np
+import polars as pl
 
 from canewright.accounts.books import Books
+from canewright.accounts.cane_office import season_frame
 from canewright.accounts.cane_registers import registers_of
 from canewright.accounts.cane_season import CaneRefused
 from canewright.accounts.harvest_supply import Supply, crop_of, gather, maturity_of, still_standing
 from canewright.accounts.harvest_terms import HarvestTerms, YardTerms
-from canewright.cane.allotment import AllotmentRefused, allot, by_hour, fleet, hours_between
+from canewright.cane.allotment import AllotmentRefused, allot, by_hour, fleet, hours_between, with_arrears
 from canewright.cane.maturity import Maturity
 from canewright.cane.registers import age_at
 from canewright.cane.yard import QueueRefused, YardForecast, erlang_c, yard_forecast
@@ -65,6 +67,7 @@ def prepare(supply: Supply, maturity: Maturity, terms: HarvestTerms) -> Prepared
     names = [supply.standing.blocks[k] for k in rows]
     groups = tuple(sorted({str(f["harvest group"]) for f in farms}))
     order = [orders.get(name, {}) for name in names]
+    _refuse_late_orders(supply.made_for, names, order)
     km = np.array([float(farms[f]["haul"]) for f in farm])
     ploughed = np.array([o.get("why") == "plough-out" for o in order])
     says = [w.says for w in weeks]
@@ -86,6 +89,19 @@ def prepare(supply: Supply, maturity: Maturity, terms: HarvestTerms) -> Prepared
         band=None if terms.band is None else terms.band / 100.0, catch_up=terms.catch_up, standover=terms.standover,
     )  # fmt: skip
     return Prepared(tables, rows, ccs, doubt)
+
+
+def _refuse_late_orders(day: dt.date, names: list[str], orders: list[Mapping[str, Any]]) -> None:
+    late = [
+        f"block {name} ({order['why']}) was to be cut by {order['not after']} and still stands on {day}"
+        for name, order in zip(names, orders, strict=True)
+        if order.get("not after") and str(order["not after"]) < day.isoformat()
+    ]
+    if late:
+        raise CaneRefused(
+            f"{'; '.join(late[:12])}{'; and more' if len(late) > 12 else ''}; give it another day with: canewright "
+            "cane register change 'harvest order' BLOCK, or take the order out with: register end"
+        )
 
 
 def _may_cut(
@@ -277,6 +293,7 @@ def allotment(
 ) -> list[DayShare]:
     """Bins of a day by group and hour, in proportion to the week's planned tonnes.
 
+    A group that delivered less than planned in the week's days before gets more, up to 15 % of its share.
     ``bins`` else the week's crush by days. Raises CaneRefused for a day outside the plan or nothing planned.
     """
     weeks = [dt.date.fromisoformat(w) for w in stored.body["weeks"]]
@@ -291,7 +308,8 @@ def allotment(
     wanted = round(total / days / bin_tonnes) if bins is None else bins
     register = registers_at(books, day)
     try:
-        shares = allot(wanted, [Decimal(str(t)) for t in planned.values()])
+        daily = [Decimal(str(t)) / days for t in planned.values()]
+        shares = allot(wanted, with_arrears(daily, _behind(books, planned, weeks[place], day, days)))
         return [
             DayShare(g, t / days, n, by_hour(n, float(register[g]["start"]), float(register[g]["stop"])))
             for (g, t), n in zip(planned.items(), shares, strict=True)
@@ -300,6 +318,17 @@ def allotment(
         raise CaneRefused(f"{day}: {why}") from why
     except KeyError as gone:
         raise CaneRefused(f"harvest group {gone} of the plan is not in the register on {day}; plan again") from gone
+
+
+def _behind(books: Books, planned: Mapping[str, float], first: dt.date, day: dt.date, days: int) -> list[Decimal]:
+    """Tonnes by which each group is behind its plan in the days of the week before; nothing without deliveries."""
+    last = day - dt.timedelta(days=1)
+    if day <= first or not books.store.consignments_between(first, last):
+        return [Decimal(0)] * len(planned)
+    frame = season_frame(books, first, last)
+    came = dict(frame.group_by("harvest_group").agg(pl.col("net").sum()).iter_rows())
+    share = (day - first).days / days
+    return [Decimal(str(round(t * share - float(came.get(group, 0.0)), 3))) for group, t in planned.items()]
 
 
 def registers_at(books: Books, day: dt.date) -> Mapping[str, Mapping[str, Any]]:

@@ -150,7 +150,7 @@ def plan(
 ) -> None:
     """Plan, or plan again with what is cut fixed: when each block is cut for most worth within all limits.
 
-    Terms by --set: band (points of a farm's share cut, 100 for none), catch-up (weeks), youngest and oldest (months at
+    Terms by --set: band (points of a farm's share cut, 100 for none), catch-up (weeks for farms behind; else by the end), youngest and oldest (months at
     the cut), cutting (share of a group's hours), standover ($/t lost by cane left; without it all must be cut), sugar
     ($/t), coefficient of work, harvest ($/t), haul ($/t km), next crop ($/t for each week later).
     """
@@ -250,7 +250,7 @@ def allot(
         stored = stored_plan(books, season or _season(books))
         shares = allotment(books, stored, day_typed(day, dt.date.min), bins, bin_tonnes)
         hours = [h for h in range(24) if any(each.hours[h] for each in shares)]
-        headers = ["harvest group", "planned, t", "bins", *(f"{h:02d} h" for h in hours)]
+        headers = ["group", "t", "bins", *(f"{h:02d}" for h in hours)]
         rows = [
             [each.group, f"{each.tonnes:.0f}", str(each.bins), *(str(each.hours[h]) for h in hours)] for each in shares
         ]
@@ -259,7 +259,7 @@ def allot(
             ["all", f"{sum(e.tonnes for e in shares):.0f}", str(total)]
             + [str(sum(e.hours[h] for e in shares)) for h in hours]
         )
-        _show(f"allotment of {total} bins on {day}", headers, rows, csv, as_json=as_json)
+        _show(f"allotment of {total} bins on {day}, by clock hour", headers, rows, csv, as_json=as_json)
 
 
 @harvest_app.command("yard")
