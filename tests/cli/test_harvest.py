@@ -130,6 +130,23 @@ def test_a_plan_that_cannot_be_made_is_refused_in_words_and_nothing_is_stored(
     assert "which has no plan" in refused(*harvest(mill, "show"))
 
 
+def test_what_equity_costs_is_told_band_by_band(mill: Path, tmp_path: Path) -> None:
+    rows = json.loads(done(*harvest(mill, "equity", 50, 20, "--json")))
+    assert [row["farms' shares cut"] for row in rows] == [
+        "no band", "within 50 points", "within 20 points", "every block alike each week",
+    ]  # fmt: skip
+    worth = [float(row["worth, $"]) for row in rows]
+    assert worth == sorted(worth, reverse=True)
+    assert worth[-1] < worth[0]
+    assert "found 0 points" in refused(*harvest(mill, "equity", 0))
+    file = tmp_path / "weeks.csv"
+    done(*harvest(mill, "plan", "--by", "planner"))
+    done(*harvest(mill, "show", "--csv", file))
+    assert len(file.read_text(encoding="utf-8-sig").splitlines()) == 11
+    assert "red" in done(*harvest(mill, "show", "--by", "group"))
+    assert "version: found 4; accepted: 1 to 1" in refused(*harvest(mill, "show", "--version", 4))
+
+
 @pytest.mark.parametrize(
     ("file", "old", "new", "told"),
     [

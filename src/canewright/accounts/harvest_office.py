@@ -5,7 +5,7 @@ from __future__ import annotations
 import datetime as dt
 from collections import defaultdict
 from collections.abc import Callable, Mapping
-from dataclasses import asdict, dataclass
+from dataclasses import asdict, dataclass, replace
 from decimal import Decimal
 from typing import Any
 
@@ -17,13 +17,13 @@ from canewright.accounts.cane_office import season_frame
 from canewright.accounts.cane_registers import registers_of
 from canewright.accounts.cane_season import CaneRefused
 from canewright.accounts.harvest_supply import Supply, crop_of, gather, maturity_of, still_standing
-from canewright.accounts.harvest_terms import HarvestTerms, YardTerms
+from canewright.accounts.harvest_terms import NO_BAND, HarvestTerms, YardTerms
 from canewright.cane.allotment import AllotmentRefused, allot, by_hour, fleet, hours_between, with_arrears
 from canewright.cane.maturity import Maturity
 from canewright.cane.registers import age_at
 from canewright.cane.yard import QueueRefused, YardForecast, erlang_c, yard_forecast
 from canewright.plans import HarvestPlan, HarvestRefused, HarvestTables, NoPlan, plan_harvest
-from canewright.plans.harvesting import shares_cut
+from canewright.plans.harvesting import best_worth, pro_rata_value, shares_cut
 from canewright.plans.worth import worth_per_tonne
 from canewright.store import StoredPlan
 
@@ -181,6 +181,30 @@ def make_plan(
     except (HarvestRefused, NoPlan) as why:
         raise CaneRefused(f"no harvest plan from {supply.made_for}: {why}") from why
     return Planned(supply, prepared, plan, terms)
+
+
+def equity_prices(
+    books: Books, terms: HarvestTerms, bands: list[float], made_for: dt.date | None, progress: Progress
+) -> list[tuple[str, float | None]]:
+    """Worth of the best plan in $ without a band, within each band (None: cannot be kept), and cut alike each week.
+
+    The last keeps neither group nor haul limits: it is a measure, no plan. Raises CaneRefused with the reasons.
+    """
+    wrong = [band for band in bands if not 0.0 < band <= NO_BAND]
+    if wrong:
+        raise CaneRefused(f"equity band: found {wrong[0]:g} points; accepted: above 0 and up to {NO_BAND:g}")
+    supply = gather(books, made_for, progress)
+    maturity = maturity_of(supply, progress)
+    try:
+        tables = prepare(supply, maturity, replace(terms, band=None)).tables
+        found: list[tuple[str, float | None]] = [("no band", plan_harvest(tables, progress, tidy=False).bound)]
+    except (HarvestRefused, NoPlan) as why:
+        raise CaneRefused(f"no harvest plan from {supply.made_for}: {why}") from why
+    for band in sorted(bands, reverse=True):
+        progress(f"planning within {band:g} points")
+        bound = best_worth(replace(tables, band=band / 100.0))
+        found.append((f"within {band:g} points", bound))
+    return [*found, ("every block alike each week", pro_rata_value(tables))]
 
 
 def body_of(made: Planned) -> dict[str, Any]:

@@ -150,9 +150,10 @@ def plan(
 ) -> None:
     """Plan, or plan again with what is cut fixed: when each block is cut for most worth within all limits.
 
-    Terms by --set: band (points of a farm's share cut, 100 for none), catch-up (weeks for farms behind; else by the end), youngest and oldest (months at
-    the cut), cutting (share of a group's hours), standover ($/t lost by cane left; without it all must be cut), sugar
-    ($/t), coefficient of work, harvest ($/t), haul ($/t km), next crop ($/t for each week later).
+    Terms by --set: band (points of a farm's share cut, 100 for none), catch-up (weeks for farms behind; else by the
+    season's end), youngest and oldest (months at the cut), cutting (share of a group's hours), standover ($/t lost
+    by cane left; without it all must be cut), sugar ($/t), coefficient of work, harvest ($/t), haul ($/t km), next
+    crop ($/t for each week later).
     """
     from canewright.accounts.harvest_office import body_of, keep_plan, make_plan, reason_given
     from canewright.accounts.harvest_terms import plan_terms
@@ -175,13 +176,18 @@ def _title(stored: Any) -> str:
     return f"plan {stored.id} of season {stored.season} from {stored.made_for}, by {stored.entered_by}{why}"
 
 
-def _print_plan(body: dict[str, Any], title: str) -> None:
-    rows = [
-        [week, f"{sum(g[k] for g in body['groups'].values()):,.0f}", f"{body['crush'][k]:,.0f}", *_of_week(body, k)]
+WEEK_HEADERS = ["from", "planned, t", "crush, t", "blocks", "CCS", "farms: least cut, %", "most cut, %"]
+
+
+def _week_rows(body: dict[str, Any]) -> list[list[str]]:
+    return [
+        [week, f"{sum(g[k] for g in body['groups'].values()):.0f}", f"{body['crush'][k]:.0f}", *_of_week(body, k)]
         for k, week in enumerate(body["weeks"])
     ]
-    headers = ["from", "planned, t", "crush, t", "blocks", "CCS", "farms: least cut, %", "most cut, %"]
-    print_table(title, headers, rows)
+
+
+def _print_plan(body: dict[str, Any], title: str) -> None:
+    print_table(title, WEEK_HEADERS, _week_rows(body))
     for line in body["sentences"]:
         out.print(line, markup=False)
 
@@ -215,6 +221,8 @@ def show(
             typer.echo(json.dumps(body, ensure_ascii=False, indent=1))
         elif by_what == "week" and csv is None:
             _print_plan(body, _title(stored))
+        elif by_what == "week":
+            _show(_title(stored), WEEK_HEADERS, _week_rows(body), csv)
         elif by_what == "group":
             rows = [[g, *(f"{t:.0f}" for t in tonnes)] for g, tonnes in body["groups"].items()]
             _show(_title(stored), ["harvest group, t", *body["weeks"]], rows, csv)
@@ -231,6 +239,33 @@ def _season(books: Books) -> str:
         refuse_input("crush week register: found none; import crush-weeks.csv first")
     plans = [w[:4] for w in weeks if books.store.harvest_plans(w[:4])]
     return max(plans, default=weeks[-1][:4])
+
+
+@harvest_app.command("equity")
+def equity(
+    bands: Annotated[list[float] | None, typer.Argument(help="bands to price, points; else 20, 10 and 5")] = None,
+    business: Business = DEMO,
+    for_day: ForDay = None,
+    terms: Terms = None,
+    csv: ToFile = None,
+    as_json: AsJson = False,
+) -> None:
+    """What equity costs: the best plan without a band, within each band, and with every block cut alike each week."""
+    from canewright.accounts.harvest_office import equity_prices
+    from canewright.accounts.harvest_terms import plan_terms
+
+    with office(business) as books:
+        with out.status("planning") as status:
+            found = equity_prices(
+                books, plan_terms(changes_typed(terms)), bands or [20.0, 10.0, 5.0], _day(for_day), status.update
+            )
+        best = found[0][1] or 1.0
+        rows = [
+            [name, "cannot be kept", "", ""] if worth is None
+            else [name, f"{worth:.0f}", f"{best - worth:.0f}", f"{100 * (best - worth) / abs(best):.2f}"]
+            for name, worth in found
+        ]  # fmt: skip
+        _show("what equity costs", ["farms' shares cut", "worth, $", "less, $", "less, %"], rows, csv, as_json=as_json)
 
 
 @harvest_app.command("allot")
