@@ -302,6 +302,31 @@ def stored_plan(books: Books, season: str, version: int | None = None) -> Stored
     return found[-1 if version is None else version - 1]
 
 
+def planned_seasons(books: Books) -> list[str]:
+    """The seasons of the crush weeks that have a plan."""
+    seasons = {week[:4] for week in registers_of(books.store).keys("crush week")}
+    return sorted(each for each in seasons if books.store.harvest_plans(each))
+
+
+def week_table(body: Mapping[str, Any]) -> tuple[list[str], list[list[str]]]:
+    """A kept plan week by week: headers and rows."""
+    headers = ["from", "planned, t", "crush, t", "blocks", "CCS", "farms: least cut, %", "most cut, %"]
+    by_week: dict[str, list[Mapping[str, Any]]] = defaultdict(list)
+    for row in body["rows"]:
+        by_week[row["week"]].append(row)
+    return headers, [_week_row(body, k, by_week[week]) for k, week in enumerate(body["weeks"])]
+
+
+def _week_row(body: Mapping[str, Any], k: int, mine: list[Mapping[str, Any]]) -> list[str]:
+    tonnes = sum(row["tonnes"] for row in mine)
+    ccs = f"{sum(row['tonnes'] * row['CCS'] for row in mine) / tonnes:.2f}" if tonnes else ""
+    shares = [100.0 * share[k] for share in body["shares"].values()] or [0.0]
+    return [
+        body["weeks"][k], f"{tonnes:.0f}", f"{body['crush'][k]:.0f}", str(len(mine)), ccs, f"{min(shares):.0f}",
+        f"{max(shares):.0f}",
+    ]  # fmt: skip
+
+
 @dataclass(frozen=True)
 class DayShare:
     """A group's share of a day: tonnes planned, bins, and bins by clock hour."""

@@ -176,28 +176,12 @@ def _title(stored: Any) -> str:
     return f"plan {stored.id} of season {stored.season} from {stored.made_for}, by {stored.entered_by}{why}"
 
 
-WEEK_HEADERS = ["from", "planned, t", "crush, t", "blocks", "CCS", "farms: least cut, %", "most cut, %"]
-
-
-def _week_rows(body: dict[str, Any]) -> list[list[str]]:
-    return [
-        [week, f"{sum(g[k] for g in body['groups'].values()):.0f}", f"{body['crush'][k]:.0f}", *_of_week(body, k)]
-        for k, week in enumerate(body["weeks"])
-    ]
-
-
 def _print_plan(body: dict[str, Any], title: str) -> None:
-    print_table(title, WEEK_HEADERS, _week_rows(body))
+    from canewright.accounts.harvest_office import week_table
+
+    print_table(title, *week_table(body))
     for line in body["sentences"]:
         out.print(line, markup=False)
-
-
-def _of_week(body: dict[str, Any], k: int) -> list[str]:
-    mine = [row for row in body["rows"] if row["week"] == body["weeks"][k]]
-    tonnes = sum(row["tonnes"] for row in mine)
-    ccs = f"{sum(row['tonnes'] * row['CCS'] for row in mine) / tonnes:.2f}" if tonnes else ""
-    shares = [100.0 * share[k] for share in body["shares"].values()]
-    return [str(len(mine)), ccs, f"{min(shares):.0f}", f"{max(shares):.0f}"]
 
 
 @harvest_app.command("show")
@@ -210,7 +194,7 @@ def show(
     as_json: AsJson = False,
 ) -> None:
     """Show the standing plan, or an earlier one: by week, by group and week, or every block."""
-    from canewright.accounts.harvest_office import stored_plan
+    from canewright.accounts.harvest_office import stored_plan, week_table
 
     if by_what not in {"week", "group", "block"}:
         refuse_input(f"--by: found '{by_what[:40]}'; accepted: week, group, block")
@@ -222,7 +206,7 @@ def show(
         elif by_what == "week" and csv is None:
             _print_plan(body, _title(stored))
         elif by_what == "week":
-            _show(_title(stored), WEEK_HEADERS, _week_rows(body), csv)
+            _show(_title(stored), *week_table(body), csv)
         elif by_what == "group":
             rows = [[g, *(f"{t:.0f}" for t in tonnes)] for g, tonnes in body["groups"].items()]
             _show(_title(stored), ["harvest group, t", *body["weeks"]], rows, csv)
@@ -232,13 +216,9 @@ def show(
 
 
 def _season(books: Books) -> str:
-    from canewright.accounts.cane_registers import registers_of
+    from canewright.accounts.harvest_office import planned_seasons
 
-    weeks = registers_of(books.store).keys("crush week")
-    if not weeks:
-        refuse_input("crush week register: found none; import crush-weeks.csv first")
-    plans = [w[:4] for w in weeks if books.store.harvest_plans(w[:4])]
-    return max(plans, default=weeks[-1][:4])
+    return max(planned_seasons(books), default="next")
 
 
 @harvest_app.command("equity")

@@ -26,6 +26,7 @@ from canewright.web.desk import CannotBeShown, Desk, NotHere
 from canewright.web.entry_page import entry_page, entry_post
 from canewright.web.guard import Guard
 from canewright.web.handbook import dictionary_page, formula_page, formula_work, formulas_page
+from canewright.web.harvest_page import harvest_json, harvest_page
 from canewright.web.plant_page import plant_json, plant_page
 from canewright.web.station_pages import station_page, stations_page
 
@@ -54,6 +55,9 @@ def create_app(books: Books, *, now: Callable[[], dt.datetime], person: str) -> 
         ("/formulas", formulas_page),
         ("/formulas/{name}/work", formula_work),
         ("/formulas/{name}", formula_page),
+        ("/harvest", harvest_page),
+        ("/harvest/{season}.json", harvest_json),
+        ("/harvest/{season}", harvest_page),
         ("/stations", stations_page),
         ("/stations/{kind}", station_page),
         ("/health", _health),
