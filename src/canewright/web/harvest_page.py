@@ -13,7 +13,9 @@ from canewright.web.desk import Desk, NotHere
 
 
 def harvest_page(desk: Desk, request: Request) -> Response:
-    """The standing plan of a season, or an earlier one by ``version``."""
+    """The standing plan of a season, or an earlier one by ``version``; how to make one where there is none."""
+    if "season" not in request.path_params and not planned_seasons(desk.books):
+        return desk.page("harvest.html", plan=None)
     plan = _asked(desk, request)
     headers, rows = week_table(plan.body)
     drawn = bars([row[0] for row in rows], [float(row[1]) for row in rows], "week from", "planned, t")
@@ -29,9 +31,7 @@ def harvest_json(desk: Desk, request: Request) -> Response:
 def _asked(desk: Desk, request: Request) -> StoredPlan:
     seasons = planned_seasons(desk.books)
     known = [(f"harvest of {each}", f"/harvest/{each}") for each in seasons]
-    season = request.path_params.get("season") or max(seasons, default="")
-    if not season:
-        raise NotHere("No harvest is planned yet; plan one with: canewright harvest plan.", known)
+    season = request.path_params.get("season") or max(seasons)
     version = request.query_params.get("version")
     try:
         return stored_plan(desk.books, season, None if version is None else int(version))
