@@ -285,6 +285,9 @@ CONTRACT_BREAKS = [
     ("accounts", "import sqlalchemy", "only the store imports the database library"),
     ("accounts", "import jinja2", "only the web imports the web framework"),
     ("plant/stations/one.py", "import canewright.plant.stations.two", "stations meet through streams"),
+    ("plans", "import canewright.cane", "dependencies point downward"),
+    ("cane", "import canewright.plans", "dependencies point downward"),
+    ("plans", "import canewright.engine", "plans take plain tables"),
     ("elsewhere.py", "", "dependencies point downward"),
     (
         "demonstration/closing.py", "import canewright.demonstration.truth",

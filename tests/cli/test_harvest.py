@@ -84,6 +84,8 @@ def test_a_season_is_planned_shared_out_and_planned_again(mill: Path, tmp_path: 
     cut = ["1-1", "2-4", "3-1", "4-1", "5-1", "6-1"]
     season.write_text(deliveries(cut), encoding="utf-8")
     done("cane", "import", season, "--business", mill, "--by", "clerk")
+    late = json.loads(done(*harvest(mill, "allot", "--day", "2031-06-04", "--bins", 60, "--json")))
+    assert late[-1]["bins"] == "60"  # what one group catches up, the other gets later
     assert "say why it is planned again" in refused(*harvest(mill, "plan", "--by", "planner", "--set", "band=60"))
     again = done(*harvest(mill, "plan", "--by", "planner", "--set", "band=60", "--reason", "a week is cut"))
     assert "plan 2 of season 2031 from 2031-06-08, by planner, instead of plan 1: a week is cut" in " ".join(
@@ -117,7 +119,7 @@ def test_maturity_and_estimate_are_printed_and_exported(mill: Path, tmp_path: Pa
         (("--set", "youngest=20"), "may be cut in none of the weeks"),
         (("--set", "sugar=-1"), "accepted: a price above 0"),
         (("--for", "June"), "day: found 'June'; accepted: a date such as"),
-        (("--for", "2031-06-20"), "block 2-4 may be cut in none of the weeks 2031-06-20"),
+        (("--for", "2031-06-20"), "block 2-4 (burnt) was to be cut by 2031-06-12 and still stands on 2031-06-20"),
         (("--for", "2032-01-01"), "found no week from 2032-01-01 on"),
     ],
 )
@@ -126,6 +128,23 @@ def test_a_plan_that_cannot_be_made_is_refused_in_words_and_nothing_is_stored(
 ) -> None:
     assert told in refused(*harvest(mill, "plan", "--by", "planner", *words))
     assert "which has no plan" in refused(*harvest(mill, "show"))
+
+
+def test_what_equity_costs_is_told_band_by_band(mill: Path, tmp_path: Path) -> None:
+    rows = json.loads(done(*harvest(mill, "equity", 50, 20, "--json")))
+    assert [row["farms' shares cut"] for row in rows] == [
+        "no band", "within 50 points", "within 20 points", "every block alike each week",
+    ]  # fmt: skip
+    worth = [float(row["worth, $"]) for row in rows]
+    assert worth == sorted(worth, reverse=True)
+    assert worth[-1] < worth[0]
+    assert "found 0 points" in refused(*harvest(mill, "equity", 0))
+    file = tmp_path / "weeks.csv"
+    done(*harvest(mill, "plan", "--by", "planner"))
+    done(*harvest(mill, "show", "--csv", file))
+    assert len(file.read_text(encoding="utf-8-sig").splitlines()) == 11
+    assert "red" in done(*harvest(mill, "show", "--by", "group"))
+    assert "version: found 4; accepted: 1 to 1" in refused(*harvest(mill, "show", "--version", 4))
 
 
 @pytest.mark.parametrize(

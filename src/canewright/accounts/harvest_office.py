@@ -5,23 +5,25 @@ from __future__ import annotations
 import datetime as dt
 from collections import defaultdict
 from collections.abc import Callable, Mapping
-from dataclasses import asdict, dataclass
+from dataclasses import asdict, dataclass, replace
 from decimal import Decimal
 from typing import Any
 
 import numpy as np
+import polars as pl
 
 from canewright.accounts.books import Books
+from canewright.accounts.cane_office import season_frame
 from canewright.accounts.cane_registers import registers_of
 from canewright.accounts.cane_season import CaneRefused
 from canewright.accounts.harvest_supply import Supply, crop_of, gather, maturity_of, still_standing
-from canewright.accounts.harvest_terms import HarvestTerms, YardTerms
-from canewright.cane.allotment import AllotmentRefused, allot, by_hour, fleet, hours_between
+from canewright.accounts.harvest_terms import NO_BAND, HarvestTerms, YardTerms
+from canewright.cane.allotment import AllotmentRefused, allot, by_hour, fleet, hours_between, with_arrears
 from canewright.cane.maturity import Maturity
 from canewright.cane.registers import age_at
 from canewright.cane.yard import QueueRefused, YardForecast, erlang_c, yard_forecast
 from canewright.plans import HarvestPlan, HarvestRefused, HarvestTables, NoPlan, plan_harvest
-from canewright.plans.harvesting import shares_cut
+from canewright.plans.harvesting import best_worth, pro_rata_value, shares_cut
 from canewright.plans.worth import worth_per_tonne
 from canewright.store import StoredPlan
 
@@ -65,6 +67,7 @@ def prepare(supply: Supply, maturity: Maturity, terms: HarvestTerms) -> Prepared
     names = [supply.standing.blocks[k] for k in rows]
     groups = tuple(sorted({str(f["harvest group"]) for f in farms}))
     order = [orders.get(name, {}) for name in names]
+    _refuse_late_orders(supply.made_for, names, order)
     km = np.array([float(farms[f]["haul"]) for f in farm])
     ploughed = np.array([o.get("why") == "plough-out" for o in order])
     says = [w.says for w in weeks]
@@ -86,6 +89,19 @@ def prepare(supply: Supply, maturity: Maturity, terms: HarvestTerms) -> Prepared
         band=None if terms.band is None else terms.band / 100.0, catch_up=terms.catch_up, standover=terms.standover,
     )  # fmt: skip
     return Prepared(tables, rows, ccs, doubt)
+
+
+def _refuse_late_orders(day: dt.date, names: list[str], orders: list[Mapping[str, Any]]) -> None:
+    late = [
+        f"block {name} ({order['why']}) was to be cut by {order['not after']} and still stands on {day}"
+        for name, order in zip(names, orders, strict=True)
+        if order.get("not after") and str(order["not after"]) < day.isoformat()
+    ]
+    if late:
+        raise CaneRefused(
+            f"{'; '.join(late[:12])}{'; and more' if len(late) > 12 else ''}; give it another day with: canewright "
+            "cane register change 'harvest order' BLOCK, or take the order out with: register end"
+        )
 
 
 def _may_cut(
@@ -165,6 +181,30 @@ def make_plan(
     except (HarvestRefused, NoPlan) as why:
         raise CaneRefused(f"no harvest plan from {supply.made_for}: {why}") from why
     return Planned(supply, prepared, plan, terms)
+
+
+def equity_prices(
+    books: Books, terms: HarvestTerms, bands: list[float], made_for: dt.date | None, progress: Progress
+) -> list[tuple[str, float | None]]:
+    """Worth of the best plan in $ without a band, within each band (None: cannot be kept), and cut alike each week.
+
+    The last keeps neither group nor haul limits: it is a measure, no plan. Raises CaneRefused with the reasons.
+    """
+    wrong = [band for band in bands if not 0.0 < band <= NO_BAND]
+    if wrong:
+        raise CaneRefused(f"equity band: found {wrong[0]:g} points; accepted: above 0 and up to {NO_BAND:g}")
+    supply = gather(books, made_for, progress)
+    maturity = maturity_of(supply, progress)
+    try:
+        tables = prepare(supply, maturity, replace(terms, band=None)).tables
+        found: list[tuple[str, float | None]] = [("no band", plan_harvest(tables, progress, tidy=False).bound)]
+    except (HarvestRefused, NoPlan) as why:
+        raise CaneRefused(f"no harvest plan from {supply.made_for}: {why}") from why
+    for band in sorted(bands, reverse=True):
+        progress(f"planning within {band:g} points")
+        bound = best_worth(replace(tables, band=band / 100.0))
+        found.append((f"within {band:g} points", bound))
+    return [*found, ("every block alike each week", pro_rata_value(tables))]
 
 
 def body_of(made: Planned) -> dict[str, Any]:
@@ -262,6 +302,31 @@ def stored_plan(books: Books, season: str, version: int | None = None) -> Stored
     return found[-1 if version is None else version - 1]
 
 
+def planned_seasons(books: Books) -> list[str]:
+    """The seasons of the crush weeks that have a plan."""
+    seasons = {week[:4] for week in registers_of(books.store).keys("crush week")}
+    return sorted(each for each in seasons if books.store.harvest_plans(each))
+
+
+def week_table(body: Mapping[str, Any]) -> tuple[list[str], list[list[str]]]:
+    """A kept plan week by week: headers and rows."""
+    headers = ["from", "planned, t", "crush, t", "blocks", "CCS", "farms: least cut, %", "most cut, %"]
+    by_week: dict[str, list[Mapping[str, Any]]] = defaultdict(list)
+    for row in body["rows"]:
+        by_week[row["week"]].append(row)
+    return headers, [_week_row(body, k, by_week[week]) for k, week in enumerate(body["weeks"])]
+
+
+def _week_row(body: Mapping[str, Any], k: int, mine: list[Mapping[str, Any]]) -> list[str]:
+    tonnes = sum(row["tonnes"] for row in mine)
+    ccs = f"{sum(row['tonnes'] * row['CCS'] for row in mine) / tonnes:.2f}" if tonnes else ""
+    shares = [100.0 * share[k] for share in body["shares"].values()] or [0.0]
+    return [
+        body["weeks"][k], f"{tonnes:.0f}", f"{body['crush'][k]:.0f}", str(len(mine)), ccs, f"{min(shares):.0f}",
+        f"{max(shares):.0f}",
+    ]  # fmt: skip
+
+
 @dataclass(frozen=True)
 class DayShare:
     """A group's share of a day: tonnes planned, bins, and bins by clock hour."""
@@ -277,6 +342,7 @@ def allotment(
 ) -> list[DayShare]:
     """Bins of a day by group and hour, in proportion to the week's planned tonnes.
 
+    A group that delivered less than planned in the week's days before gets more, up to 15 % of its share.
     ``bins`` else the week's crush by days. Raises CaneRefused for a day outside the plan or nothing planned.
     """
     weeks = [dt.date.fromisoformat(w) for w in stored.body["weeks"]]
@@ -291,7 +357,8 @@ def allotment(
     wanted = round(total / days / bin_tonnes) if bins is None else bins
     register = registers_at(books, day)
     try:
-        shares = allot(wanted, [Decimal(str(t)) for t in planned.values()])
+        daily = [Decimal(str(t)) / days for t in planned.values()]
+        shares = allot(wanted, with_arrears(daily, _behind(books, planned, weeks[place], day, days)))
         return [
             DayShare(g, t / days, n, by_hour(n, float(register[g]["start"]), float(register[g]["stop"])))
             for (g, t), n in zip(planned.items(), shares, strict=True)
@@ -300,6 +367,17 @@ def allotment(
         raise CaneRefused(f"{day}: {why}") from why
     except KeyError as gone:
         raise CaneRefused(f"harvest group {gone} of the plan is not in the register on {day}; plan again") from gone
+
+
+def _behind(books: Books, planned: Mapping[str, float], first: dt.date, day: dt.date, days: int) -> list[Decimal]:
+    """Tonnes by which each group is behind its plan in the days of the week before; nothing without deliveries."""
+    last = day - dt.timedelta(days=1)
+    if day <= first or not books.store.consignments_between(first, last):
+        return [Decimal(0)] * len(planned)
+    frame = season_frame(books, first, last)
+    came = dict(frame.group_by("harvest_group").agg(pl.col("net").sum()).iter_rows())
+    share = (day - first).days / days
+    return [Decimal(str(round(t * share - float(came.get(group, 0.0)), 3))) for group, t in planned.items()]
 
 
 def registers_at(books: Books, day: dt.date) -> Mapping[str, Mapping[str, Any]]:

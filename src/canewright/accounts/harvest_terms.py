@@ -24,7 +24,7 @@ class HarvestTerms:
     """
 
     band: float | None = 10.0
-    catch_up: int = 8
+    catch_up: int | None = None
     youngest: float = 0.0
     oldest: float = 36.0
     cutting: float = 1.0
@@ -39,7 +39,7 @@ class HarvestTerms:
             raise CaneRefused(
                 f"age at the cut: found {self.youngest:g} to {self.oldest:g} months; accepted: a lower before a higher"
             )
-        if not 0.0 < self.cutting <= 1.0 or self.catch_up < 1:
+        if not 0.0 < self.cutting <= 1.0 or (self.catch_up is not None and self.catch_up < 1):
             raise CaneRefused(
                 f"cutting share {self.cutting:g}, catching up {self.catch_up} weeks; accepted: above 0 to 1, 1 or more"
             )
@@ -96,7 +96,7 @@ def _read(typed: Mapping[str, str], *kinds: Any) -> dict[str, Any]:
             near = nearest(word, words)
             hint = f"did you mean {' or '.join(near)}" if near else f"accepted: {', '.join(words)}"
             raise CaneRefused(f"--set: found the term '{word[:40]}'; {hint}")
-        whole = known[name].type == "int"
+        whole = str(known[name].type).startswith("int")
         try:
             found[name] = int(text) if whole else float(text)
         except ValueError:

@@ -150,9 +150,10 @@ def plan(
 ) -> None:
     """Plan, or plan again with what is cut fixed: when each block is cut for most worth within all limits.
 
-    Terms by --set: band (points of a farm's share cut, 100 for none), catch-up (weeks), youngest and oldest (months at
-    the cut), cutting (share of a group's hours), standover ($/t lost by cane left; without it all must be cut), sugar
-    ($/t), coefficient of work, harvest ($/t), haul ($/t km), next crop ($/t for each week later).
+    Terms by --set: band (points of a farm's share cut, 100 for none), catch-up (weeks for farms behind; else by the
+    season's end), youngest and oldest (months at the cut), cutting (share of a group's hours), standover ($/t lost
+    by cane left; without it all must be cut), sugar ($/t), coefficient of work, harvest ($/t), haul ($/t km), next
+    crop ($/t for each week later).
     """
     from canewright.accounts.harvest_office import body_of, keep_plan, make_plan, reason_given
     from canewright.accounts.harvest_terms import plan_terms
@@ -176,22 +177,11 @@ def _title(stored: Any) -> str:
 
 
 def _print_plan(body: dict[str, Any], title: str) -> None:
-    rows = [
-        [week, f"{sum(g[k] for g in body['groups'].values()):,.0f}", f"{body['crush'][k]:,.0f}", *_of_week(body, k)]
-        for k, week in enumerate(body["weeks"])
-    ]
-    headers = ["from", "planned, t", "crush, t", "blocks", "CCS", "farms: least cut, %", "most cut, %"]
-    print_table(title, headers, rows)
+    from canewright.accounts.harvest_office import week_table
+
+    print_table(title, *week_table(body))
     for line in body["sentences"]:
         out.print(line, markup=False)
-
-
-def _of_week(body: dict[str, Any], k: int) -> list[str]:
-    mine = [row for row in body["rows"] if row["week"] == body["weeks"][k]]
-    tonnes = sum(row["tonnes"] for row in mine)
-    ccs = f"{sum(row['tonnes'] * row['CCS'] for row in mine) / tonnes:.2f}" if tonnes else ""
-    shares = [100.0 * share[k] for share in body["shares"].values()]
-    return [str(len(mine)), ccs, f"{min(shares):.0f}", f"{max(shares):.0f}"]
 
 
 @harvest_app.command("show")
@@ -204,7 +194,7 @@ def show(
     as_json: AsJson = False,
 ) -> None:
     """Show the standing plan, or an earlier one: by week, by group and week, or every block."""
-    from canewright.accounts.harvest_office import stored_plan
+    from canewright.accounts.harvest_office import stored_plan, week_table
 
     if by_what not in {"week", "group", "block"}:
         refuse_input(f"--by: found '{by_what[:40]}'; accepted: week, group, block")
@@ -215,6 +205,8 @@ def show(
             typer.echo(json.dumps(body, ensure_ascii=False, indent=1))
         elif by_what == "week" and csv is None:
             _print_plan(body, _title(stored))
+        elif by_what == "week":
+            _show(_title(stored), *week_table(body), csv)
         elif by_what == "group":
             rows = [[g, *(f"{t:.0f}" for t in tonnes)] for g, tonnes in body["groups"].items()]
             _show(_title(stored), ["harvest group, t", *body["weeks"]], rows, csv)
@@ -224,13 +216,36 @@ def show(
 
 
 def _season(books: Books) -> str:
-    from canewright.accounts.cane_registers import registers_of
+    from canewright.accounts.harvest_office import planned_seasons
 
-    weeks = registers_of(books.store).keys("crush week")
-    if not weeks:
-        refuse_input("crush week register: found none; import crush-weeks.csv first")
-    plans = [w[:4] for w in weeks if books.store.harvest_plans(w[:4])]
-    return max(plans, default=weeks[-1][:4])
+    return max(planned_seasons(books), default="next")
+
+
+@harvest_app.command("equity")
+def equity(
+    bands: Annotated[list[float] | None, typer.Argument(help="bands to price, points; else 20, 10 and 5")] = None,
+    business: Business = DEMO,
+    for_day: ForDay = None,
+    terms: Terms = None,
+    csv: ToFile = None,
+    as_json: AsJson = False,
+) -> None:
+    """What equity costs: the best plan without a band, within each band, and with every block cut alike each week."""
+    from canewright.accounts.harvest_office import equity_prices
+    from canewright.accounts.harvest_terms import plan_terms
+
+    with office(business) as books:
+        with out.status("planning") as status:
+            found = equity_prices(
+                books, plan_terms(changes_typed(terms)), bands or [20.0, 10.0, 5.0], _day(for_day), status.update
+            )
+        best = found[0][1] or 1.0
+        rows = [
+            [name, "cannot be kept", "", ""] if worth is None
+            else [name, f"{worth:.0f}", f"{best - worth:.0f}", f"{100 * (best - worth) / abs(best):.2f}"]
+            for name, worth in found
+        ]  # fmt: skip
+        _show("what equity costs", ["farms' shares cut", "worth, $", "less, $", "less, %"], rows, csv, as_json=as_json)
 
 
 @harvest_app.command("allot")
@@ -250,7 +265,7 @@ def allot(
         stored = stored_plan(books, season or _season(books))
         shares = allotment(books, stored, day_typed(day, dt.date.min), bins, bin_tonnes)
         hours = [h for h in range(24) if any(each.hours[h] for each in shares)]
-        headers = ["harvest group", "planned, t", "bins", *(f"{h:02d} h" for h in hours)]
+        headers = ["group", "t", "bins", *(f"{h:02d}" for h in hours)]
         rows = [
             [each.group, f"{each.tonnes:.0f}", str(each.bins), *(str(each.hours[h]) for h in hours)] for each in shares
         ]
@@ -259,7 +274,7 @@ def allot(
             ["all", f"{sum(e.tonnes for e in shares):.0f}", str(total)]
             + [str(sum(e.hours[h] for e in shares)) for h in hours]
         )
-        _show(f"allotment of {total} bins on {day}", headers, rows, csv, as_json=as_json)
+        _show(f"allotment of {total} bins on {day}, by clock hour", headers, rows, csv, as_json=as_json)
 
 
 @harvest_app.command("yard")

@@ -29,14 +29,14 @@ class HarvestRefused(ValueError):
 class HarvestTables:
     """B blocks of F farms in G groups over W weeks; rows are blocks, farms or groups, columns are weeks.
 
-    ``tonnes`` t of a block if all of it is cut in that week; ``crop`` t by which its farm's share is counted; ``worth``
-    $ a tonne; ``may_cut`` by age and orders; ``ordered`` blocks that must go by a day, burnt or diseased, which
-    do not count in their farm's share; ``workable``
-    share of the week in which the block's ground bears wheels; ``haul_hours`` of a vehicle for a tonne; ``crush``,
-    ``least`` t and ``haul`` vehicle hours of each week (infinite: no limit); ``group_tonnes`` t that a group cuts in a
-    week of dry ground; ``cut`` t of each farm cut before; ``band`` how far a farm's share cut may be from the
-    district's at the end of each week, as a share (None: no band); ``catch_up`` weeks in which what is beyond the band
-    at the start is made good; ``standover`` $ a tonne lost by cane left for the next season (None: all must be cut).
+    ``tonnes`` t of a block if all of it is cut in that week; ``crop`` t by which its farm's share is counted;
+    ``worth`` $ a tonne; ``may_cut`` by age and orders; ``ordered`` blocks that must go by a day, burnt or diseased,
+    which do not count in their farm's share; ``workable`` share of the week in which the block's ground bears
+    wheels; ``haul_hours`` of a vehicle for a tonne; ``crush``, ``least`` t and ``haul`` vehicle hours of each week
+    (infinite: no limit); ``group_tonnes`` t that a group cuts in a week of dry ground; ``cut`` t of each farm cut
+    before; ``band`` how far a farm's share cut may be from the district's at the end of each week, as a share
+    (None: no band); ``catch_up`` weeks in which what is behind the band at the start is made good (None: by the
+    season's end); ``standover`` $ a tonne lost by cane left for the next season (None: all must be cut).
     """
 
     blocks: tuple[str, ...]
@@ -58,7 +58,7 @@ class HarvestTables:
     group_tonnes: Floats
     cut: Floats
     band: float | None = 0.10
-    catch_up: int = 8
+    catch_up: int | None = None
     standover: float | None = None
 
     def __post_init__(self) -> None:
@@ -136,16 +136,18 @@ class HarvestTables:
     def farm_bands(self) -> tuple[Floats, Floats]:
         """How far each farm may be behind and ahead of the district by week, as shares of its cane.
 
-        Wider than the band where a farm begins beyond it, closing evenly within the weeks of catching up. A farm
-        without cane that counts has no band.
+        Wider than the band where a farm begins beyond it: what it is behind closes evenly within the weeks of catching
+        up, else by the season's end, and what it is ahead by the end, as fast as the crush goes on. Cutting every
+        farm's rest alike keeps the latter. A farm without cane that counts has no band.
         """
         total = self.farm_total
         share = np.divide(self.cut, total, out=np.zeros_like(total), where=total > 0.0)
         ahead = share - self.cut.sum() / max(total.sum(), 1e-9)
-        left = np.maximum(0.0, 1.0 - np.arange(1, len(self.weeks) + 1) / max(1, self.catch_up))
+        rest = 1.0 - np.cumsum(self.crush) / self.crush.sum()
+        weeks = np.arange(1, len(self.weeks) + 1)
+        soon = rest if self.catch_up is None else np.minimum(rest, np.maximum(0.0, 1.0 - weeks / self.catch_up))
         band = 1.0 if self.band is None else self.band
-        begun = np.abs(ahead)[:, None] * left
         idle = (total <= 0.0)[:, None]
-        behind = np.where(ahead[:, None] < 0.0, np.maximum(band, begun), band)
-        before = np.where(ahead[:, None] > 0.0, np.maximum(band, begun), band)
+        behind = np.maximum(band, np.maximum(-ahead, 0.0)[:, None] * soon)
+        before = np.maximum(band, np.maximum(ahead, 0.0)[:, None] * rest)
         return np.where(idle, 1.0, behind), np.where(idle, 1.0, before)

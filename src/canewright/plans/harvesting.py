@@ -87,16 +87,15 @@ def plan_harvest(
     free = best.value
     if price_equity and tables.band is not None:
         progress("solving without the equity band, for its price")
-        free = max(free, _bound(replace(tables, band=None)))
+        free = max(free, best_worth(replace(tables, band=None)) or free)
     return _plan(tables, programme, best, shares, free)
 
 
-def _bound(tables: HarvestTables) -> float:
+def best_worth(tables: HarvestTables) -> float | None:
+    """The bound alone, $: the optimum without tidying and prices; None where the limits cannot all be kept."""
     p = programme_of(tables)
     found = Linear(p.gain, p.top, p.matrix, p.low, p.high).solve()
-    if found is None:
-        raise RuntimeError("a plan without the equity band must exist where one with it does")
-    return found.value
+    return None if found is None else found.value
 
 
 def _tidied(tables: HarvestTables, programme: Programme, linear: Linear, best: Solved, progress: Progress) -> Floats:

@@ -37,6 +37,7 @@ from canewright.web.doors import Door, Page, unknown_address
 from canewright.web.entry_page import entry_page, entry_post
 from canewright.web.guard import Guard
 from canewright.web.handbook import dictionary_page, formula_page, formula_work, formulas_page
+from canewright.web.harvest_page import harvest_json, harvest_page
 from canewright.web.pay_pages import PayPages
 from canewright.web.pay_sessions import Sessions
 from canewright.web.plant_page import plant_json, plant_page
@@ -50,6 +51,78 @@ from canewright.web.what_if_page import what_if_json, what_if_page, what_if_post
 
 HOST = "127.0.0.1"
 STATIC = Path(__file__).with_name("static")
+
+
+def _latest(desk: Desk, request: Request) -> Response:
+    days = desk.books.store.days()
+    if not days:
+        message = "Import a day's files with: canewright day import. The dictionary names every column."
+        known = [("the day's files, column by column", "/dictionary")]
+        return desk.page("message.html", heading="Nothing is stored yet", message=message, known=known)
+    return RedirectResponse(f"/day/{days[-1]}", 307)
+
+
+def _health(desk: Desk, request: Request) -> Response:
+    """Whether the records can be read."""
+    return JSONResponse({"status": "ok", "plant": desk.books.description.name, "days": len(desk.books.store.days())})
+
+
+READ_BY_THE_OFFICE: list[tuple[str, Page]] = [
+    ("/", _latest),
+    ("/day/{day}.json", day_json),
+    ("/day/{day}/plant.json", plant_json),
+    ("/day/{day}/figure/{name}.json", figure_json),
+    ("/day/{day}/advice.json", advice_json),
+    ("/day/{day}/what-if.json", what_if_json),
+    ("/day/{day}", day_page),
+    ("/day/{day}/advice", advice_page),
+    ("/day/{day}/what-if", what_if_page),
+    ("/day/{day}/plant", plant_page),
+    ("/day/{day}/plant/tables", plant_tables_page),
+    ("/day/{day}/plant/tables.json", plant_tables_json),
+    ("/day/{day}/plant/streams.csv", streams_csv),
+    ("/day/{day}/plant/capacities.csv", capacities_csv),
+    ("/day/{day}/growers", growers_page),
+    ("/day/{day}/figure/{name}", figure_page),
+    ("/day/{day}/entry", entry_page),
+    ("/season.json", season_json),
+    ("/season.csv", season_csv),
+    ("/season", season_page),
+    ("/trials", trials_page),
+    ("/trials.csv", trials_file),
+    ("/trials.json", trials_file),
+    ("/trials/compare", compare_page),
+    ("/trials/{number}", trial_page),
+    ("/dictionary", dictionary_page),
+    ("/formulas", formulas_page),
+    ("/formulas/{name}/work", formula_work),
+    ("/formulas/{name}", formula_page),
+    ("/harvest", harvest_page),
+    ("/harvest/{season}.json", harvest_json),
+    ("/harvest/{season}", harvest_page),
+    ("/stations", stations_page),
+    ("/stations/{kind}", station_page),
+    ("/strikes", strikes_page),
+    ("/strikes/{name}.json", strike_json),
+    ("/strikes/{name}", strike_page),
+    ("/health", _health),
+    ("/cane", cane_page),
+    ("/cane/registers/{register}", register_page),
+]
+"""Pages for the person of this machine; whose they are is judged by the doors."""
+READ_BY_GROWERS: list[tuple[str, Page]] = [
+    ("/cane/own", own_page),
+    ("/cane/growers/{grower}", grower_page),
+    ("/cane/blocks/{block}", block_page),
+    ("/cane/tickets/{ticket}", ticket_page),
+]
+"""Pages that show a grower what is his own."""
+POSTED_BY_THE_OFFICE: list[tuple[str, Page]] = [
+    ("/day/{day}/entry", entry_post),
+    ("/day/{day}/what-if", what_if_post),
+    ("/trials/{number}", trial_post),
+    ("/season", season_post),
+]
 
 
 def create_app(
@@ -70,61 +143,12 @@ def create_app(
     desk = Desk(books, now, person)
     visitors = Visitors(books.store, now, person, secret, growers_only=growers_only)
     pay = PayPages(desk, Sessions(now, chance), chance)
-    told: list[tuple[str, Page]] = [
-        ("/", _latest),
-        ("/day/{day}.json", day_json),
-        ("/day/{day}/plant.json", plant_json),
-        ("/day/{day}/figure/{name}.json", figure_json),
-        ("/day/{day}/advice.json", advice_json),
-        ("/day/{day}/what-if.json", what_if_json),
-        ("/day/{day}", day_page),
-        ("/day/{day}/advice", advice_page),
-        ("/day/{day}/what-if", what_if_page),
-        ("/day/{day}/plant", plant_page),
-        ("/day/{day}/plant/tables", plant_tables_page),
-        ("/day/{day}/plant/tables.json", plant_tables_json),
-        ("/day/{day}/plant/streams.csv", streams_csv),
-        ("/day/{day}/plant/capacities.csv", capacities_csv),
-        ("/day/{day}/growers", growers_page),
-        ("/day/{day}/figure/{name}", figure_page),
-        ("/day/{day}/entry", entry_page),
-        ("/season.json", season_json),
-        ("/season.csv", season_csv),
-        ("/season", season_page),
-        ("/trials", trials_page),
-        ("/trials.csv", trials_file),
-        ("/trials.json", trials_file),
-        ("/trials/compare", compare_page),
-        ("/trials/{number}", trial_page),
-        ("/dictionary", dictionary_page),
-        ("/formulas", formulas_page),
-        ("/formulas/{name}/work", formula_work),
-        ("/formulas/{name}", formula_page),
-        ("/stations", stations_page),
-        ("/stations/{kind}", station_page),
-        ("/strikes", strikes_page),
-        ("/strikes/{name}.json", strike_json),
-        ("/strikes/{name}", strike_page),
-        ("/health", _health),
-        ("/cane", cane_page),
-        ("/cane/registers/{register}", register_page),
-    ]
-    of_growers: list[tuple[str, Page]] = [
-        ("/cane/own", own_page),
-        ("/cane/growers/{grower}", grower_page),
-        ("/cane/blocks/{block}", block_page),
-        ("/cane/tickets/{ticket}", ticket_page),
-    ]
     office, grower, anybody = (Door(desk, visitors, pay, open_to=whom) for whom in ("office", "growers", "anybody"))
-    routes: list[Any] = [Route(address, office.answering(page), methods=["GET"]) for address, page in told]
-    routes += [Route(address, grower.answering(page), methods=["GET"]) for address, page in of_growers]
-    posted: list[tuple[str, Page]] = [
-        ("/day/{day}/entry", entry_post),
-        ("/day/{day}/what-if", what_if_post),
-        ("/trials/{number}", trial_post),
-        ("/season", season_post),
+    routes: list[Any] = [
+        Route(address, office.answering(page), methods=["GET"]) for address, page in READ_BY_THE_OFFICE
     ]
-    routes += [Route(address, office.answering(page), methods=["POST"]) for address, page in posted]
+    routes += [Route(address, grower.answering(page), methods=["GET"]) for address, page in READ_BY_GROWERS]
+    routes += [Route(address, office.answering(page), methods=["POST"]) for address, page in POSTED_BY_THE_OFFICE]
     if secret:
         routes.append(Route("/cane/sign-in", anybody.answering(sign_in_page), methods=["GET"]))
         routes.append(Route("/cane/sign-in", anybody.answering(sign_in), methods=["POST"]))
@@ -175,17 +199,3 @@ def _pay_routes(door: Door, pay: PayPages) -> list[Route]:
 def serve(app: Starlette, port: int) -> None:
     """Serve the pages to this machine until interrupted."""
     uvicorn.run(app, host=HOST, port=port, log_level="warning", access_log=False, server_header=False)
-
-
-def _latest(desk: Desk, request: Request) -> Response:
-    days = desk.books.store.days()
-    if not days:
-        message = "Import a day's files with: canewright day import. The dictionary names every column."
-        known = [("the day's files, column by column", "/dictionary")]
-        return desk.page("message.html", heading="Nothing is stored yet", message=message, known=known)
-    return RedirectResponse(f"/day/{days[-1]}", 307)
-
-
-def _health(desk: Desk, request: Request) -> Response:
-    """Whether the records can be read."""
-    return JSONResponse({"status": "ok", "plant": desk.books.description.name, "days": len(desk.books.store.days())})

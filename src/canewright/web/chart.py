@@ -88,6 +88,32 @@ def band_chart(quantity: Mapping[str, Any], days: Sequence[str]) -> Markup:
     return Markup(drawn)  # noqa: S704 - every text in it is escaped
 
 
+def columns(names: Sequence[str], values: Sequence[float], over: str, answer: str) -> Markup:
+    """Bars from nothing up, one a name, the first and last named; the table beside it gives the figures."""
+    if not values or max(values) <= 0.0:
+        return Markup("")
+    up = _Axis(0.0, 1.06 * max(values), BOTTOM, TOP)
+    wide = (RIGHT - LEFT) / len(values)
+    parts = []
+    for value, text in up.ticks():
+        parts.append(f'<line class="grid" x1="{LEFT}" x2="{RIGHT}" y1="{up(value):.1f}" y2="{up(value):.1f}"/>')
+        parts.append(f'<text x="{LEFT - 6}" y="{up(value) + 4:.1f}" text-anchor="end">{text}</text>')
+    for k, value in enumerate(values):
+        x, y = LEFT + (k + 0.1) * wide, up(value)
+        parts.append(f'<rect class="bar" x="{x:.1f}" y="{y:.1f}" width="{0.8 * wide:.1f}" height="{BOTTOM - y:.1f}"/>')
+    parts.append(f'<text x="{LEFT}" y="{BOTTOM + 18}">{escape(names[0])}</text>')
+    parts.append(f'<text x="{RIGHT}" y="{BOTTOM + 18}" text-anchor="end">{escape(names[-1])}</text>')
+    middle = (LEFT + RIGHT) / 2
+    parts.append(f'<text class="name" x="{middle}" y="{HEIGHT - 8}" text-anchor="middle">{escape(over)}</text>')
+    parts.append(f'<text class="name" x="{LEFT}" y="11">{escape(answer)}</text>')
+    said = f"{answer} by {over}, {names[0]} to {names[-1]}; the table gives the figures."
+    drawn = (
+        f'<svg xmlns="http://www.w3.org/2000/svg" class="chart" viewBox="0 0 {WIDTH} {HEIGHT}" role="img" '
+        f'aria-label="{escape(said)}">{"".join(parts)}</svg>'
+    )
+    return Markup(drawn)  # noqa: S704 - every text in it is escaped
+
+
 def bars(rows: Sequence[tuple[str, float, float]], base: float, answer: str) -> Markup:
     """One bar for each name, from the answer at its lower end to that at its higher one; empty without rows.
 

@@ -24,7 +24,7 @@ from canewright.web.pay_pages import PayPages, SignInFirst
 from canewright.web.visitors import Visitor, Visitors
 
 Page = Callable[[Desk, Request], Any]
-CANE_OF_ALL = ("/day", "/cane", "/season")
+CANE_OF_ALL = ("/day", "/cane", "/season", "/harvest")
 """Pages that show the consignments of every grower, or figures made of them."""
 HEADINGS = {403: "This is not for you to see", 404: "There is no such page"}
 SIGN_IN = "Sign in first with the key that the cane office gave you."
