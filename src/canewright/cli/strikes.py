@@ -10,7 +10,6 @@ from collections.abc import Iterator, Mapping, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Any
 
-import numpy as np
 import typer
 from rich.table import Table
 
@@ -201,6 +200,8 @@ def strike_run(
 
 def _sizes_csv(classes: Classes) -> str:
     """Size, share of the mass in its class, and mass on a sieve of its size."""
+    import numpy as np
+
     text = io.StringIO()
     writer = csv.writer(text, lineterminator="\n")
     writer.writerow(["size, mm", "crystals, 10⁹", "mass, %", "retained, %"])
@@ -240,6 +241,8 @@ def _boiled_data(boiled: Boiled) -> dict[str, Any]:
 
 
 def _course_csv(boiled: Boiled) -> str:
+    import numpy as np
+
     from canewright.pans.strike import UNITS
 
     text = io.StringIO()
@@ -252,6 +255,8 @@ def _course_csv(boiled: Boiled) -> str:
 
 
 def _print_boiled(boiled: Boiled) -> None:
+    import numpy as np
+
     from canewright.pans.strike import HAZARDS, UNITS
 
     out.print(f"[bold]{boiled.strike.name}[/bold] ({boiled.strike.grade}): {boiled.strike.says}")
