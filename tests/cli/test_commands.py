@@ -312,7 +312,7 @@ def test_a_day_that_is_no_date(tmp_path: Path, plant: Path, folder: Path, day: s
 def test_a_business_that_is_not_there(tmp_path: Path, words: tuple[str, ...]) -> None:
     business = tmp_path / "none"
     said = refused(*words, "--business", business)
-    assert f"{business} holds no plant.toml; give a plant description with --plant" in said
+    assert f"{business} holds no plant.toml; copy a plant description there" in said
     assert not business.exists()
 
 
