@@ -135,10 +135,8 @@ def open_books(business: Path, plant: Path | None = None, *, keep: bool = True) 
 
     own = business / PLANT_FILE
     if plant is None and not own.is_file():
-        refuse(
-            lacking = "copy a plant description there, or give one with --plant where the command takes it"
-            refuse(f"{business} holds no {PLANT_FILE}; {lacking}")
-        )
+        lacking = "copy a plant description there, or give one with --plant where the command takes it"
+        refuse(f"{business} holds no {PLANT_FILE}; {lacking}")
     described = read_plant(plant or own)
     with plain_refusals(), contextlib.ExitStack() as stack:
         folder, fresh = business, not business.exists()
