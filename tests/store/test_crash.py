@@ -6,18 +6,14 @@ log in its own test stands for that.
 
 from __future__ import annotations
 
-import os
 import random
-import signal
-import subprocess
-import sys
-import time
 from collections import Counter
 from pathlib import Path
 
 import pytest
 
 from canewright.store import ImportedFile, Store
+from store.killing import killed_run
 from store.samples import DAY, Clock, a_reading
 
 KILLS = 22
@@ -25,30 +21,11 @@ SEED = 20261
 ENTERING = Path(__file__).with_name("entering.py")
 
 
-def killed_run(folder: Path, first: int, after: float) -> list[str]:
-    """Enter readings in another process, kill it after so many seconds, give what it acknowledged."""
-    paths = [*sys.path, str(ENTERING.parent.parent)]
-    process = subprocess.Popen(
-        [sys.executable, str(ENTERING), str(folder), str(first)],
-        stdout=subprocess.PIPE,
-        stderr=subprocess.PIPE,
-        text=True,
-        env={**os.environ, "PYTHONPATH": os.pathsep.join(paths)},
-    )
-    assert process.stdout is not None
-    assert process.stdout.readline() == "ready\n", process.communicate()[1]
-    time.sleep(after)
-    process.send_signal(signal.SIGKILL)
-    said, trouble = process.communicate(timeout=30)
-    assert process.returncode == -signal.SIGKILL, trouble
-    return [line for line in said.split("\n")[:-1] if line]  # the last line may be cut
-
-
 def test_nothing_acknowledged_is_lost_when_the_process_is_killed(tmp_path: Path) -> None:
     moments = random.Random(SEED)  # noqa: S311 (chance for a test, no secret)
     acknowledged: list[str] = []
     for run in range(KILLS):
-        acknowledged += killed_run(tmp_path, (run + 1) * 100_000, moments.uniform(0.0, 0.12))
+        acknowledged += killed_run(ENTERING, (tmp_path, (run + 1) * 100_000), moments.uniform(0.0, 0.12))
         with Store.open(tmp_path, now=Clock()) as store:
             condition = store.condition()
             stored = Counter(reading.place for reading in store.readings(DAY))

@@ -2,41 +2,18 @@
 
 from __future__ import annotations
 
-import os
 import random
-import signal
-import subprocess
-import sys
-import time
 from collections import Counter
 from pathlib import Path
 
 from canewright.store import Store
+from store.killing import killed_run
 from store.pay_samples import SEASON
 from store.samples import Clock
 
 KILLS = 12
 SEED = 20262
 PAYING = Path(__file__).with_name("paying.py")
-
-
-def killed_run(folder: Path, after: float) -> list[str]:
-    """Pay in another process, kill it after so many seconds, give what it acknowledged."""
-    paths = [*sys.path, str(PAYING.parent.parent)]
-    process = subprocess.Popen(
-        [sys.executable, str(PAYING), str(folder)],
-        stdout=subprocess.PIPE,
-        stderr=subprocess.PIPE,
-        text=True,
-        env={**os.environ, "PYTHONPATH": os.pathsep.join(paths)},
-    )
-    assert process.stdout is not None
-    assert process.stdout.readline() == "ready\n", process.communicate()[1]
-    time.sleep(after)
-    process.send_signal(signal.SIGKILL)
-    said, trouble = process.communicate(timeout=30)
-    assert process.returncode == -signal.SIGKILL, trouble
-    return [line for line in said.split("\n")[:-1] if line]  # the last line may be cut
 
 
 def acts_stored(folder: Path) -> Counter[str]:
@@ -58,7 +35,7 @@ def test_no_acknowledged_act_is_lost_and_no_run_is_closed_by_halves(tmp_path: Pa
     moments = random.Random(SEED)  # noqa: S311 (chance for a test, no secret)
     acknowledged: Counter[str] = Counter()
     for _ in range(KILLS):
-        acknowledged.update(killed_run(tmp_path, moments.uniform(0.0, 0.12)))
+        acknowledged.update(killed_run(PAYING, (tmp_path,), moments.uniform(0.0, 0.12)))
         stored = acts_stored(tmp_path)
         assert not acknowledged - stored
         assert sum((stored - acknowledged).values()) <= KILLS

@@ -4,11 +4,16 @@ from __future__ import annotations
 
 import os
 import shutil
+import threading
+import time
 from collections.abc import Iterator
+from contextlib import contextmanager
 from pathlib import Path
 
 import pytest
+import uvicorn
 from playwright.sync_api import Browser, sync_playwright
+from starlette.applications import Starlette
 from starlette.testclient import TestClient
 
 from canewright.accounts.books import Books
@@ -64,6 +69,20 @@ def desk(books: Books) -> TestClient:
     """The pages over books of a test's own; posts come from a page of this server."""
     app = create_app(books, now=now, person=PERSON)
     return TestClient(app, base_url=HOST, headers={"origin": HOST}, follow_redirects=False)
+
+
+@contextmanager
+def serving(app: Starlette) -> Iterator[str]:
+    """The address of these pages while a server of this machine gives them, on a free port."""
+    server = uvicorn.Server(uvicorn.Config(app, host="127.0.0.1", port=0, log_level="warning", ws="none"))
+    thread = threading.Thread(target=server.run, daemon=True)
+    thread.start()
+    until = time.monotonic() + 20
+    while not server.started and time.monotonic() < until:
+        time.sleep(0.02)
+    yield f"http://127.0.0.1:{server.servers[0].sockets[0].getsockname()[1]}"
+    server.should_exit = True
+    thread.join(20)
 
 
 @pytest.fixture(scope="session")

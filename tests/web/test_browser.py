@@ -2,19 +2,16 @@
 
 from __future__ import annotations
 
-import threading
-import time
 from collections.abc import Iterator
 from dataclasses import dataclass, field
 
 import pytest
-import uvicorn
 from playwright.sync_api import Browser, Page, Route, expect
 
 from canewright.accounts.books import Books
 from canewright.store import Reading
 from canewright.web.app import create_app
-from web.conftest import PERSON
+from web.conftest import PERSON, serving
 from web.mill_plant import CLOSED, OPEN, now
 
 pytestmark = pytest.mark.browser
@@ -78,16 +75,8 @@ class Served:
 def served(books: Books) -> Iterator[Served]:
     """The pages on a free port of this machine."""
     app = create_app(books, now=now, person=PERSON)
-    server = uvicorn.Server(uvicorn.Config(app, host="127.0.0.1", port=0, log_level="warning", ws="none"))
-    thread = threading.Thread(target=server.run, daemon=True)
-    thread.start()
-    until = time.monotonic() + 20
-    while not server.started and time.monotonic() < until:
-        time.sleep(0.02)
-    port = server.servers[0].sockets[0].getsockname()[1]
-    yield Served(f"http://127.0.0.1:{port}", books)
-    server.should_exit = True
-    thread.join(20)
+    with serving(app) as address:
+        yield Served(address, books)
 
 
 @pytest.fixture

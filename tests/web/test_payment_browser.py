@@ -2,20 +2,17 @@
 
 from __future__ import annotations
 
-import threading
-import time
 from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
-import uvicorn
 from playwright.sync_api import Browser, Page, expect
 
 from accounts.paid_mill import ACCOUNTANT, OFFICER, SECRET, Paying, open_office
 from canewright.accounts.books import Books
 from canewright.store import Store
 from canewright.web.app import create_app
-from web.conftest import PERSON
+from web.conftest import PERSON, serving
 from web.mill_plant import now, plant
 from web.test_browser import CONTRASTS, UNLABELLED
 
@@ -37,18 +34,10 @@ def paying(tmp_path: Path) -> Iterator[Paying]:
 def page(browser: Browser, paying: Paying) -> Iterator[Page]:
     """A page on a server of its own."""
     app = create_app(Books(plant(), paying.office.store), now=now, person=PERSON)
-    server = uvicorn.Server(uvicorn.Config(app, host="127.0.0.1", port=0, log_level="warning", ws="none"))
-    thread = threading.Thread(target=server.run, daemon=True)
-    thread.start()
-    until = time.monotonic() + 20
-    while not server.started and time.monotonic() < until:
-        time.sleep(0.02)
-    port = server.servers[0].sockets[0].getsockname()[1]
-    context = browser.new_context(viewport={"width": 1280, "height": 900}, base_url=f"http://127.0.0.1:{port}")
-    yield context.new_page()
-    context.close()
-    server.should_exit = True
-    thread.join(20)
+    with serving(app) as address:
+        context = browser.new_context(viewport={"width": 1280, "height": 900}, base_url=address)
+        yield context.new_page()
+        context.close()
 
 
 def sign_in(page: Page, name: str) -> None:

@@ -3,20 +3,17 @@
 from __future__ import annotations
 
 import re
-import threading
-import time
 from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
-import uvicorn
 from playwright.sync_api import Browser, Page, expect
 
 from accounts.small_mill import TUESDAY, now
 from canewright.store import Store
 from canewright.web.app import create_app
 from web.advised_books import WATER, fill
-from web.conftest import PERSON
+from web.conftest import PERSON, serving
 from web.test_browser import CONTRASTS, UNLABELLED
 
 pytestmark = pytest.mark.browser
@@ -31,15 +28,8 @@ def address(tmp_path_factory: pytest.TempPathFactory) -> Iterator[str]:
     folder = Path(tmp_path_factory.mktemp("business"))
     with Store.open(folder, now=now) as store:
         app = create_app(fill(folder, store), now=now, person=PERSON)
-        server = uvicorn.Server(uvicorn.Config(app, host="127.0.0.1", port=0, log_level="warning", ws="none"))
-        thread = threading.Thread(target=server.run, daemon=True)
-        thread.start()
-        until = time.monotonic() + 20
-        while not server.started and time.monotonic() < until:
-            time.sleep(0.02)
-        yield f"http://127.0.0.1:{server.servers[0].sockets[0].getsockname()[1]}"
-        server.should_exit = True
-        thread.join(20)
+        with serving(app) as served:
+            yield served
 
 
 @pytest.fixture

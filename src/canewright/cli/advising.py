@@ -11,7 +11,7 @@ import typer
 
 from canewright.cli.advice_printing import print_advice, suspect_of
 from canewright.cli.desk import day_of, open_books, out, person
-from canewright.cli.handbook import refuse_input
+from canewright.cli.handbook import refuse_input, write_new
 from canewright.cli.what_if_printing import print_answer, print_bars, print_compared, print_trial, print_trials
 
 if TYPE_CHECKING:
@@ -211,11 +211,4 @@ def trials_export(
         refuse_input(f"{path}: found '{path.suffix}'; accepted: a name that ends in .csv or .json")
     with open_books(business) as books:
         text = writers[path.suffix](books.store.trials())
-    try:
-        with path.open("x", encoding="utf-8", newline="") as file:
-            file.write(text)
-    except FileExistsError:
-        refuse_input(f"{path} is there already and is not overwritten; give another name")
-    except OSError as problem:
-        refuse_input(f"{path} cannot be written: {problem.strerror}")
-    out.print(f"wrote {path}", markup=False)
+    write_new(path, text)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 import textwrap
+from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, NoReturn
 
 import typer
@@ -31,6 +32,19 @@ def refuse_input(message: str) -> NoReturn:
     """Say in one line what was typed wrongly, and stop with code 2."""
     trouble.print(message, style=None, markup=False, soft_wrap=True)
     raise typer.Exit(WRONG_USE)
+
+
+def write_new(path: Path, text: str, *, quiet: bool = False) -> None:
+    """Write a file that must not be there yet."""
+    try:
+        with path.open("x", encoding="utf-8", newline="") as file:
+            file.write(text)
+    except FileExistsError:
+        refuse_input(f"{path} is there already and is not overwritten; give another name")
+    except OSError as problem:
+        refuse_input(f"{path} cannot be written: {problem.strerror}")
+    if not quiet:
+        out.print(f"wrote {path}", markup=False)
 
 
 def formulas(

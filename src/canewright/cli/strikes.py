@@ -15,7 +15,7 @@ from rich.table import Table
 
 from canewright.cli.desk import MOST, out
 from canewright.cli.digits import value_text
-from canewright.cli.handbook import refuse_input
+from canewright.cli.handbook import refuse_input, write_new
 
 if TYPE_CHECKING:
     from canewright.pans.classes import Classes
@@ -97,19 +97,6 @@ def _typed(words: Sequence[str]) -> dict[str, float]:
     return found
 
 
-def _new_file(path: Path, text: str, *, quiet: bool = False) -> None:
-    """Write a file that must not be there yet."""
-    try:
-        with path.open("x", encoding="utf-8", newline="") as file:
-            file.write(text)
-    except FileExistsError:
-        refuse_input(f"{path} is there already and is not overwritten; give another name")
-    except OSError as problem:
-        refuse_input(f"{path} cannot be written: {problem.strerror}")
-    if not quiet:
-        out.print(f"wrote {path}", markup=False)
-
-
 def _refuse_taken_file(path: Path | None) -> None:
     if path is not None and path.exists():
         refuse_input(f"{path} is there already and is not overwritten; give another name")
@@ -139,7 +126,7 @@ def strike_new(
 
     with _refusals():
         template_called(template)
-    _new_file(path, (TEMPLATES / f"{template}.toml").read_text(encoding="utf-8"))
+    write_new(path, (TEMPLATES / f"{template}.toml").read_text(encoding="utf-8"))
 
 
 @strike_app.command("settings")
@@ -191,9 +178,9 @@ def strike_run(
         _print_boiled(boiled)
         _print_sensitivity(told)
     if to_csv is not None:
-        _new_file(to_csv, _course_csv(boiled), quiet=as_json)
+        write_new(to_csv, _course_csv(boiled), quiet=as_json)
     if sizes is not None and classes is not None:
-        _new_file(sizes, _sizes_csv(classes), quiet=as_json)
+        write_new(sizes, _sizes_csv(classes), quiet=as_json)
         if not as_json:
             _print_classes(boiled, classes)
 
@@ -351,11 +338,11 @@ def strike_recipe(
         out.print(cards.text(found), markup=False, soft_wrap=True)
         _print_worth(found)
     if card is not None:
-        _new_file(card, cards.text(found), quiet=as_json)
+        write_new(card, cards.text(found), quiet=as_json)
     if to_csv is not None:
         text = io.StringIO()
         csv.writer(text, lineterminator="\n").writerows([cards.COLUMNS, *(cards.cells(r) for r in found.rows)])
-        _new_file(to_csv, text.getvalue(), quiet=as_json)
+        write_new(to_csv, text.getvalue(), quiet=as_json)
 
 
 def _print_worth(found: Recipe) -> None:

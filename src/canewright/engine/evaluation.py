@@ -23,7 +23,7 @@ def evaluated(function: ca.Function, *points: Array) -> list[Array]:
 
     Raises RuntimeError where a linear system inside has no solution.
     """
-    return _Places.of(function).filled(points)
+    return _Places.of(function, [np.ascontiguousarray(point, dtype=float) for point in points]).filled()
 
 
 class Ready:
@@ -39,8 +39,11 @@ class Ready:
         try:
             places = self._kept.places
         except AttributeError:
-            places = self._kept.places = _Places.of(self.function)
-        return [result.copy() for result in places.filled(points)]
+            given = [np.empty(self.function.nnz_in(i)) for i in range(self.function.n_in())]
+            places = self._kept.places = _Places.of(self.function, given)
+        for place, point in zip(places.given, points, strict=True):
+            place[:] = point
+        return [result.copy() for result in places.filled()]
 
 
 @dataclass(frozen=True)
@@ -53,10 +56,9 @@ class _Places:
     results: list[Array]
 
     @classmethod
-    def of(cls, function: ca.Function) -> _Places:
+    def of(cls, function: ca.Function, given: list[Any]) -> _Places:
         buffer: Any
         buffer, call = function.buffer()
-        given: list[Any] = [np.empty(function.nnz_in(i)) for i in range(function.n_in())]
         results: list[Any] = [np.full(function.nnz_out(i), np.nan) for i in range(function.n_out())]
         for i, place in enumerate(given):
             buffer.set_arg(i, memoryview(place))
@@ -64,9 +66,7 @@ class _Places:
             buffer.set_res(i, memoryview(place))
         return cls(buffer, call, given, results)
 
-    def filled(self, points: tuple[Array, ...]) -> list[Array]:
-        for place, point in zip(self.given, points, strict=True):
-            place[:] = point
+    def filled(self) -> list[Array]:
         self.call()
         if self.buffer.ret():  # several columns together fail without an error
             raise RuntimeError("a linear system has no solution")

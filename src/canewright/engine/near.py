@@ -89,6 +89,23 @@ def settle(model: Model, steps: Steps, start: Vector, factors: Vector | None = N
     return None
 
 
+def settled(model: Model, start: Vector) -> Settled | None:
+    """As ``settle``, where a state of the model has been solved before; None otherwise."""
+    return None if model.step_known is None else settle(model, model.step_known, start)
+
+
+def newton(model: Model, start: Vector) -> Vector:
+    """Newton from a full scaled start with its settings held; the answer is not proved."""
+    near = settled(model, start)
+    return near.scaled if near is not None else newton_from_afar(model, start)
+
+
+def newton_from_afar(model: Model, start: Vector) -> Vector:
+    """As ``newton``, with nothing kept from states solved before: the same start gives the same answer to the digit."""
+    root = model.newton(start[: model.n], start[model.n :])
+    return np.concatenate([np.asarray(root).ravel(), start[model.n :]])
+
+
 def _highest(values: Vector) -> float:
     return float(np.abs(values).max(initial=0.0))
 

@@ -9,7 +9,7 @@ import numpy as np
 from scipy.sparse.linalg import splu
 
 from canewright.engine.model import Model, Variable, Vector
-from canewright.engine.near import settle
+from canewright.engine.near import newton
 
 FIRST_STEP = 0.25
 SHORTEST_STEP = 1.0 / 256.0
@@ -67,7 +67,7 @@ def follow(model: Model, solved: Vector, wanted: Vector, accept: Callable[[Vecto
     while share < 1.0 and step >= SHORTEST_STEP:
         ahead = min(1.0, share + step)
         settings = solved[model.n :] + ahead * change
-        candidate = _solved(model, np.concatenate([here[: model.n], settings]))
+        candidate = newton(model, np.concatenate([here[: model.n], settings]))
         if accept(candidate):
             here, share, step = candidate, ahead, 1.5 * step
         else:
@@ -75,15 +75,6 @@ def follow(model: Model, solved: Vector, wanted: Vector, accept: Callable[[Vecto
     if share >= 1.0:
         return Pathway(here, share)
     return Pathway(here, share, _limits_ahead(model, here, change), _moved(model, here, wanted))
-
-
-def _solved(model: Model, start: Vector) -> Vector:
-    """Newton's answer from here, which is not yet proved."""
-    near = settle(model, model.step_known, start) if model.step_known is not None else None
-    if near is not None:
-        return near.scaled
-    found = np.asarray(model.newton(start[: model.n], start[model.n :])).ravel()
-    return np.concatenate([found, start[model.n :]])
 
 
 def _moved(model: Model, here: Vector, wanted: Vector) -> tuple[tuple[Variable, float, float], ...]:

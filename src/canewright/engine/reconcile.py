@@ -21,10 +21,10 @@ from scipy.stats import chi2, norm
 from canewright.engine.evaluation import evaluated
 from canewright.engine.factors import Factors
 from canewright.engine.model import Expressions, Model, Vector
-from canewright.engine.near import settle
+from canewright.engine.near import newton_from_afar, settled
 from canewright.engine.response import bend_along, response
 from canewright.engine.sensitivity import slope_along, state_slope
-from canewright.engine.solve import QUIET, RESIDUAL, NotSolved, newton, polished
+from canewright.engine.solve import QUIET, RESIDUAL, NotSolved, polished
 from canewright.engine.spread import DETERMINED, Anchored, Curved, Matrix, Spread, Together, best_change
 
 SMALL = 1e-7
@@ -323,11 +323,10 @@ class _Work:
         if self._tangent is not None:
             factor, jacobian = self._tangent
             start[: self.model.n] -= factor.solve(self.model.columns_of(jacobian, self.columns) @ change)
-        steps = self.model.step_known
-        near = settle(self.model, steps, start) if steps is not None else None
+        near = settled(self.model, start)
         if near is not None:
             return near.scaled
-        found = newton(self.model, start)
+        found = newton_from_afar(self.model, start)
         (residual,) = evaluated(self.model.residual, found)
         good = np.all(np.isfinite(found)) and np.max(np.abs(residual), initial=0.0) <= RESIDUAL
         return found if good else None

@@ -17,7 +17,7 @@ from scipy.sparse.linalg import splu
 
 from canewright.engine.evaluation import evaluated
 from canewright.engine.model import Law, Model, Variable, Vector
-from canewright.engine.near import CLOSE, RESIDUAL, STEP, anchored, largest, settle
+from canewright.engine.near import CLOSE, RESIDUAL, STEP, anchored, largest, newton, newton_from_afar, settle
 from canewright.engine.pathway import LEAK, Pathway, amount, follow
 from canewright.engine.stepping import Anchor
 
@@ -122,19 +122,6 @@ SAME = 1e-9
 """Scaled difference below which two states are the same but for rounding."""
 
 
-def newton(model: Model, start: Vector) -> Vector:
-    """Newton from a full scaled start with its settings held; the answer is not proved."""
-    steps = model.step_known
-    near = settle(model, steps, start) if steps is not None else None
-    return near.scaled if near is not None else _newton_from_afar(model, start)
-
-
-def _newton_from_afar(model: Model, start: Vector) -> Vector:
-    """As ``newton``, with nothing kept from states solved before: the same start gives the same answer to the digit."""
-    root = model.newton(start[: model.n], start[model.n :])
-    return np.concatenate([np.asarray(root).ravel(), start[model.n :]])
-
-
 QUIET: dict[str, Any] = {"ipopt.print_level": 0, "print_time": False, "ipopt.sb": "yes", "show_eval_warnings": False}
 """Options that keep a solver from writing on a person's screen."""
 
@@ -161,7 +148,7 @@ def _interior_point(model: Model, start: Vector) -> Vector:
     low, high = model.scaled_limits()
     found = solver(x0=start[:n], p=start[n:], lbx=low[:n], ubx=high[:n], lbg=0, ubg=0)
     inside = np.concatenate([np.asarray(found["x"]).ravel(), start[n:]])
-    return _newton_from_afar(model, inside)
+    return newton_from_afar(model, inside)
 
 
 @dataclass(frozen=True)
@@ -232,7 +219,7 @@ def _ways(model: Model, start: Vector, helps: Helps) -> Iterator[tuple[str, Call
     estimate = helps.estimate
     if estimate is not None:  # a start was near no solution; Newton's plain way from it would take longer to fail
         yield "newton from another estimate", lambda: newton(model, model.scaled(estimate()))
-    yield "newton", lambda: _newton_from_afar(model, start)
+    yield "newton", lambda: newton_from_afar(model, start)
     anchor = helps.anchor(model)
     if anchor is not None:
         path = follow(model, anchor.scaled, start, lambda u: _accept(model, u, "") is not None)

@@ -225,10 +225,7 @@ class Desk:
     def advice(self, day: dt.date, only: tuple[str, ...], hold: tuple[str, ...]) -> PlantAdvice:
         """Advice for a day, worked out once; raises as ``Books.advice`` does."""
         key = ("advice", only, hold, *self._key(day))
-        with self._solving:
-            known: PlantAdvice | None = self._worked_out.get(key)
-            advice = known or self.books.advice(day, chosen=only or None, held=hold)
-        return known or self._kept(key, lambda: advice)
+        return self.kept(key, lambda: self.books.advice(day, chosen=only or None, held=hold))
 
     def asked(self, work: Callable[[], T]) -> T:
         """Work with the plant's equations, one at a time."""
